@@ -1,0 +1,289 @@
+//! Whether a region is what its type promises: rings that do not cross or touch themselves or one another, the outer one
+//! counter-clockwise, holes clockwise, in the material and apart.
+
+use crate::geometry::{
+    bounds::Bounds,
+    crossing::edge_crossings,
+    edge::Edge,
+    error::GeometryError,
+    point::Point,
+    predicate::{Location, point_in_ring},
+    region::Region,
+    spatial_index::{EdgeIndex, Entry},
+    tolerance::{COINCIDENT, MAX_COORDINATE},
+};
+
+/// Checks a region on its true lines and arcs. Edges that are not neighbours may come no nearer than touching.
+///
+/// # Errors
+/// The first fault in the order of edges: `OutOfRange`, `Turned`, `Crossing`, `Touching`, `StrayHole`.
+pub fn check(region: &Region) -> Result<(), GeometryError> {
+    check_as(region, false)
+}
+
+/// The same, but rings may touch themselves or one another in single points, as a result of a boolean may where its
+/// operands touch.
+///
+/// # Errors
+/// As `check`, less `Touching`.
+pub fn check_with_touching(region: &Region) -> Result<(), GeometryError> {
+    check_as(region, true)
+}
+
+fn check_as(region: &Region, may_touch: bool) -> Result<(), GeometryError> {
+    check_range(region)?;
+    check_turns(region)?;
+    check_crossings(std::slice::from_ref(region), may_touch)?;
+    check_holes(region)
+}
+
+/// Every coordinate finite and in range.
+///
+/// # Errors
+/// `OutOfRange` with the first point that is not.
+pub fn check_range(region: &Region) -> Result<(), GeometryError> {
+    let fits = |p: Point| p.x.abs() <= MAX_COORDINATE && p.y.abs() <= MAX_COORDINATE;
+    for edge in region.edges() {
+        let bounds = edge.bounds();
+        for p in [edge.start, bounds.min, bounds.max] {
+            // A comparison with what is not a number is false, so that it is caught too.
+            if !fits(p) {
+                return Err(GeometryError::OutOfRange {
+                    x: p.x,
+                    y: p.y,
+                    limit: MAX_COORDINATE,
+                });
+            }
+        }
+    }
+    Ok(())
+}
+
+fn check_turns(region: &Region) -> Result<(), GeometryError> {
+    for (i, ring) in region.rings().enumerate() {
+        let area_mm2 = ring.area_mm2();
+        let start = ring.edges()[0].start;
+        if (area_mm2 > 0.0) != (i == 0) || area_mm2 == 0.0 {
+            return Err(GeometryError::Turned {
+                x: start.x,
+                y: start.y,
+                area_mm2,
+            });
+        }
+    }
+    Ok(())
+}
+
+/// No edges of the regions cross, whichever rings they belong to; where `may_touch` is not set they do not touch either.
+///
+/// # Errors
+/// `Crossing`, `Touching`.
+pub(crate) fn check_crossings(regions: &[Region], may_touch: bool) -> Result<(), GeometryError> {
+    let index = EdgeIndex::new(regions);
+    let lengths: Vec<usize> = regions
+        .iter()
+        .flat_map(Region::rings)
+        .map(|r| r.edges().len())
+        .collect();
+    for (i, entry) in index.entries().iter().enumerate() {
+        for j in index.query(entry.bounds.grown(COINCIDENT)) {
+            if j <= i {
+                continue;
+            }
+            let other = &index.entries()[j];
+            let n = lengths[entry.ring];
+            let follows = entry.ring == other.ring && other.edge_idx == entry.edge_idx + 1;
+            let leads = entry.ring == other.ring && (other.edge_idx + 1) % n == entry.edge_idx;
+            check_pair(entry, other, follows, leads, may_touch)?;
+        }
+    }
+    Ok(())
+}
+
+/// Neighbours share a vertex and nothing else; others share nothing.
+fn check_pair(
+    a: &Entry,
+    b: &Entry,
+    follows: bool,
+    leads: bool,
+    may_touch: bool,
+) -> Result<(), GeometryError> {
+    for p in edge_crossings(&a.edge, &b.edge) {
+        let near = |q: Point| p.distance(q) <= 4.0 * COINCIDENT;
+        if (follows && near(a.edge.end)) || (leads && near(a.edge.start)) {
+            continue;
+        }
+        let at_end = [a.edge.start, a.edge.end, b.edge.start, b.edge.end]
+            .into_iter()
+            .any(near);
+        if !at_end && !is_tangent(&a.edge, &b.edge, p) {
+            return Err(GeometryError::Crossing { x: p.x, y: p.y });
+        }
+        if !may_touch {
+            return Err(GeometryError::Touching { x: p.x, y: p.y });
+        }
+    }
+    if follows && turns_back(&a.edge, &b.edge) {
+        return Err(GeometryError::Crossing {
+            x: a.edge.end.x,
+            y: a.edge.end.y,
+        });
+    }
+    Ok(())
+}
+
+/// Whether two edges graze one another at a point: how far they part over a length of 1e-3 mm is below coincidence.
+fn is_tangent(a: &Edge, b: &Edge, p: Point) -> bool {
+    a.tangent_at(p).cross(b.tangent_at(p)).abs() * 1e-3 < COINCIDENT
+}
+
+/// Whether the second edge runs back over the first.
+fn turns_back(a: &Edge, b: &Edge) -> bool {
+    let (out, back) = (a.end_tangent(), b.start_tangent());
+    if out.dot(back) >= 0.0 || out.cross(back).abs() > 1e-9 {
+        return false;
+    }
+    // Opposite directions: a cusp between an arc and its tangent is allowed, a line or arc run twice is not.
+    let step = 0.5 * a.length().min(b.length());
+    let p = b.at(step / b.length());
+    crate::geometry::distance::point_edge(p, a).0 <= COINCIDENT
+}
+
+fn check_holes(region: &Region) -> Result<(), GeometryError> {
+    let boxes: Vec<Bounds> = region.holes().iter().map(|h| h.bounds()).collect();
+    for (i, hole) in region.holes().iter().enumerate() {
+        // No ring crosses another here, so one point that is not on the other ring tells for all.
+        let lies_in = |ring: &crate::geometry::ring::Ring| {
+            let points = hole.edges().iter().flat_map(|e| [e.at(0.5), e.start]);
+            points
+                .map(|p| point_in_ring(p, ring))
+                .find(|l| *l != Location::Edge)
+                .unwrap_or(Location::Outside)
+                == Location::Inside
+        };
+        let p = hole.edges()[0].start;
+        let stray = GeometryError::StrayHole { x: p.x, y: p.y };
+        if !lies_in(region.outer()) {
+            return Err(stray);
+        }
+        for (j, other) in region.holes().iter().enumerate() {
+            if i != j && boxes[j].grown(COINCIDENT).holds_box(boxes[i]) && lies_in(other) {
+                return Err(stray);
+            }
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+mod tests {
+    use super::*;
+    use crate::geometry::{edge::SourceId, ring::Ring};
+
+    const S: SourceId = SourceId(0);
+
+    fn polygon(points: &[(f64, f64)]) -> Ring {
+        let points: Vec<Point> = points.iter().map(|&(x, y)| Point::new(x, y)).collect();
+        Ring::polygon(&points, S).unwrap()
+    }
+
+    fn square() -> Ring {
+        polygon(&[(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
+    }
+
+    #[test]
+    fn a_plate_with_holes_apart_is_sound() {
+        let holes = vec![
+            Ring::circle(Point::new(3.0, 3.0), 1.0, S),
+            Ring::rounded_box(
+                Bounds::new(Point::new(5.0, 5.0), Point::new(9.0, 8.0)),
+                1.0,
+                S,
+            ),
+        ];
+        assert_eq!(check(&Region::new(square(), holes)), Ok(()));
+    }
+
+    #[test]
+    fn a_bow_tie_names_the_crossing() {
+        let tie = Region::solid(polygon(&[
+            (0.0, 0.0),
+            (10.0, 10.0),
+            (10.0, 0.0),
+            (0.0, 12.0),
+        ]));
+        // x = y and y = 12 − 1.2 x meet in x = 12 / 2.2 (hand calculation).
+        let Err(GeometryError::Crossing { x, y }) = check(&tie) else {
+            panic!("{:?}", check(&tie))
+        };
+        assert!(
+            (x - 12.0 / 2.2).abs() < 1e-9 && (y - x).abs() < 1e-9,
+            "({x}, {y})"
+        );
+    }
+
+    #[test]
+    fn faults_of_holes_are_found() {
+        let at = |x: f64, r: f64| Ring::circle(Point::new(x, 5.0), r, S);
+        let fault = |holes: Vec<Ring>| check(&Region::new(square(), holes)).unwrap_err();
+        assert!(matches!(
+            fault(vec![at(20.0, 1.0)]),
+            GeometryError::StrayHole { .. }
+        ));
+        assert!(matches!(
+            fault(vec![at(5.0, 3.0), at(5.0, 1.0)]),
+            GeometryError::StrayHole { .. }
+        ));
+        assert!(matches!(
+            fault(vec![at(1.0, 3.0)]),
+            GeometryError::Crossing { .. }
+        ));
+        assert!(
+            matches!(fault(vec![at(1.0, 1.0)]), GeometryError::Touching { .. }),
+            "hole touching the rim"
+        );
+        assert!(
+            matches!(
+                fault(vec![at(3.0, 1.0), at(5.0, 1.0)]),
+                GeometryError::Touching { .. }
+            ),
+            "holes touching"
+        );
+        assert_eq!(
+            check_with_touching(&Region::new(square(), vec![at(3.0, 1.0), at(5.0, 1.0)])),
+            Ok(())
+        );
+    }
+
+    #[test]
+    fn a_ring_that_turns_back_or_touches_itself_is_found() {
+        let spike = Region::solid(polygon(&[
+            (0.0, 0.0),
+            (10.0, 0.0),
+            (10.0, 10.0),
+            (5.0, 10.0),
+            (5.0, 14.0),
+            (5.0, 10.0),
+            (0.0, 10.0),
+        ]));
+        assert!(check(&spike).is_err());
+        let pinched = Region::solid(polygon(&[
+            (0.0, 0.0),
+            (10.0, 0.0),
+            (10.0, 10.0),
+            (5.0, 0.0),
+            (0.0, 10.0),
+        ]));
+        assert!(matches!(
+            check(&pinched),
+            Err(GeometryError::Touching { .. })
+        ));
+    }
+
+    #[test]
+    fn numbers_out_of_range_are_refused() {
+        let far = Region::solid(Ring::circle(Point::new(999_999.0, 0.0), 2.0, S));
+        assert!(matches!(check(&far), Err(GeometryError::OutOfRange { .. })));
+    }
+}

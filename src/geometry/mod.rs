@@ -1,0 +1,32 @@
+//! Plane geometry of lines and circular arcs, exact where it can be.
+//!
+//! In: numbers in millimetres and radians. Out: regions whose edges are lines or circular arcs and carry the id of
+//! what they came from, and the operations on them. Nothing here knows of layers, seams, pieces or sheets.
+//!
+//! Words: an *edge* is one line or arc; a *ring* is a closed chain of edges; a *region* is one connected area with an
+//! outer ring (counter-clockwise) and holes (clockwise); a *path* is an open chain of edges.
+
+pub mod angle;
+pub mod boolean;
+pub mod bounds;
+pub mod check;
+pub mod clear_box;
+pub mod crossing;
+pub mod distance;
+pub mod edge;
+pub mod error;
+pub mod label;
+pub mod offset;
+pub mod path;
+pub mod point;
+pub mod predicate;
+pub mod region;
+pub mod ring;
+pub mod spatial_index;
+pub mod tolerance;
+pub mod transform;
+pub mod units;
+
+mod overlay;
+mod retrace;
+mod weld;
