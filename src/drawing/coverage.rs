@@ -1,0 +1,222 @@
+//! Which entities of a file are used, and what is said of the others.
+//!
+//! In: a document and the layer that is asked for. Out: the places of the entities that are used, or errors; findings for
+//! everything that is left out. Nothing is left out without a word, except what lies on other layers than the one asked
+//! for.
+
+use std::collections::BTreeMap;
+
+use crate::drawing::error::DrawingError;
+use crate::format::dxf::{Document, EntityName};
+use crate::model::finding::Finding;
+
+/// Kinds that draw no outline: letters, dimensions, points, construction lines, pictures, views.
+const NO_OUTLINE: [&str; 27] = [
+    "TEXT",
+    "MTEXT",
+    "RTEXT",
+    "ARCALIGNEDTEXT",
+    "ATTDEF",
+    "DIMENSION",
+    "ARC_DIMENSION",
+    "LARGE_RADIAL_DIMENSION",
+    "LEADER",
+    "MLEADER",
+    "MULTILEADER",
+    "TOLERANCE",
+    "POINT",
+    "RAY",
+    "XLINE",
+    "VIEWPORT",
+    "IMAGE",
+    "WIPEOUT",
+    "OLEFRAME",
+    "OLE2FRAME",
+    "ACAD_TABLE",
+    "PDFUNDERLAY",
+    "DWFUNDERLAY",
+    "DGNUNDERLAY",
+    "LIGHT",
+    "SUN",
+    "SECTION",
+];
+
+/// What is used of a file.
+pub(super) struct Coverage {
+    /// Places in `Document::entities`.
+    pub(super) used: Vec<usize>,
+    /// What is left out.
+    pub(super) findings: Vec<Finding>,
+}
+
+/// Chooses the entities of one layer (compared without case), or of all.
+///
+/// # Errors
+/// `UnknownLayer`; `UnsupportedEntity` for each kind that draws but is not read.
+pub(super) fn choose(
+    file: &str,
+    document: &Document,
+    layer: Option<&str>,
+) -> Result<Coverage, Vec<DrawingError>> {
+    if let Some(layer) = layer {
+        check_layer(file, document, layer)?;
+    }
+    let mut out = Outside::default();
+    let mut used = Vec::new();
+    let mut unsupported: BTreeMap<usize, (usize, EntityName)> = BTreeMap::new();
+    let mut first_of: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut standings: BTreeMap<&str, Standing> = BTreeMap::new();
+    for (i, entity) in document.entities.iter().enumerate() {
+        let name = &entity.name;
+        let standing = standings.entry(&name.layer);
+        match *standing.or_insert_with(|| Standing::of(document, layer, &name.layer)) {
+            Standing::NotAsked => continue,
+            Standing::Hidden => {
+                *out.hidden_layers.entry(name.layer.to_string()).or_insert(0) += 1;
+                continue;
+            }
+            Standing::HiddenButNamed => out.hidden_but_named = true,
+            Standing::Shown => {}
+        }
+        if entity.invisible || entity.on_paper {
+            *out.unseen.entry(name.kind.to_string()).or_insert(0) += 1;
+        } else if entity.shape.is_some() {
+            used.push(i);
+        } else if NO_OUTLINE.contains(&&*name.kind) {
+            *out.no_outline.entry(name.kind.to_string()).or_insert(0) += 1;
+        } else {
+            let first = *first_of.entry(&name.kind).or_insert(i);
+            unsupported.entry(first).or_insert((0, name.clone())).0 += 1;
+        }
+    }
+    if unsupported.is_empty() {
+        let findings = out.findings(&place(file, layer));
+        return Ok(Coverage { used, findings });
+    }
+    let errors = unsupported.into_values();
+    let error = |(count, first)| DrawingError::UnsupportedEntity {
+        file: file.to_owned(),
+        count,
+        first,
+    };
+    Err(errors.map(error).collect())
+}
+
+/// Where a finding lies: the file, and the layer if one is asked for.
+pub(super) fn place(file: &str, layer: Option<&str>) -> String {
+    layer.map_or_else(|| file.to_owned(), |l| format!("{file}, layer {l}"))
+}
+
+fn same_layer(a: &str, b: &str) -> bool {
+    a.to_lowercase() == b.to_lowercase()
+}
+
+fn check_layer(file: &str, document: &Document, layer: &str) -> Result<(), Vec<DrawingError>> {
+    let table = document.layers.iter().map(|l| &*l.name);
+    let in_use = document.entities.iter().map(|e| &*e.name.layer);
+    let mut known: Vec<String> = Vec::new();
+    for name in table.chain(in_use) {
+        if same_layer(name, layer) {
+            return Ok(());
+        }
+        // A file has few layers, and its entities name them over and over.
+        if !known.iter().any(|k| k == name) {
+            known.push(name.to_owned());
+        }
+    }
+    let near =
+        |name: &&String| strsim::damerau_levenshtein(&name.to_lowercase(), &layer.to_lowercase());
+    let nearest = known
+        .iter()
+        .min_by_key(near)
+        .filter(|n| near(n) <= 3.max(layer.len() / 3))
+        .cloned();
+    Err(vec![DrawingError::UnknownLayer {
+        file: file.to_owned(),
+        layer: layer.to_owned(),
+        nearest,
+        known,
+    }])
+}
+
+/// How a layer stands to what is asked for.
+#[derive(Clone, Copy, PartialEq)]
+enum Standing {
+    Shown,
+    /// Frozen or switched off.
+    Hidden,
+    /// The same, but asked for by name.
+    HiddenButNamed,
+    /// Another layer is asked for.
+    NotAsked,
+}
+
+impl Standing {
+    fn of(document: &Document, asked: Option<&str>, layer: &str) -> Self {
+        let entry = document.layers.iter().find(|l| same_layer(&l.name, layer));
+        let hidden = entry.is_some_and(|l| l.frozen || l.off);
+        match asked {
+            Some(asked) if !same_layer(asked, layer) => Self::NotAsked,
+            Some(_) if hidden => Self::HiddenButNamed,
+            None if hidden => Self::Hidden,
+            _ => Self::Shown,
+        }
+    }
+}
+
+/// What is left out, counted.
+#[derive(Default)]
+struct Outside {
+    /// The layer is switched off, but used because it is named.
+    hidden_but_named: bool,
+    no_outline: BTreeMap<String, usize>,
+    unseen: BTreeMap<String, usize>,
+    hidden_layers: BTreeMap<String, usize>,
+}
+
+impl Outside {
+    fn findings(&self, place: &str) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        let mut say = |code, counts: &BTreeMap<String, usize>, why: &str, hint: &str| {
+            if !counts.is_empty() {
+                let what = format!("{place}: left out, {why}: {}", list(counts));
+                findings.push(Finding::new(code, what, place, hint));
+            }
+        };
+        say(
+            "D102",
+            &self.no_outline,
+            "as it draws no outline",
+            "convert letters into lines and arcs if they are to be cut",
+        );
+        say(
+            "D103",
+            &self.hidden_layers,
+            "as its layer is frozen or switched off",
+            "switch the layer on, or name it with `drawing_layer`",
+        );
+        say(
+            "D104",
+            &self.unseen,
+            "as it is invisible or lies on a paper layout",
+            "move to the model what is to be cut",
+        );
+        if self.hidden_but_named {
+            let what = format!(
+                "{place} is frozen or switched off in the drawing; it is used because it is named"
+            );
+            let hint = "switch the layer on in the drawing";
+            findings.push(Finding::new("D108", what, place, hint));
+        }
+        findings
+    }
+}
+
+/// `3 TEXT, 1 DIMENSION`.
+fn list(counts: &BTreeMap<String, usize>) -> String {
+    let counts: Vec<String> = counts
+        .iter()
+        .map(|(kind, n)| format!("{n} {kind}"))
+        .collect();
+    counts.join(", ")
+}

@@ -1,0 +1,330 @@
+//! What the drawing stage refuses, with the place in the drawing.
+
+use crate::format::dxf::EntityName;
+use crate::format::dxf::error::DxfError;
+use crate::model::fault::{Fault, Place};
+
+/// A place in a drawing and the entity that is there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spot {
+    /// x in mm.
+    pub x: f64,
+    /// y in mm.
+    pub y: f64,
+    /// The entity.
+    pub entity: EntityName,
+}
+
+impl std::fmt::Display for Spot {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(
+            f,
+            "({:.3}, {:.3}), an end of {}",
+            self.x, self.y, self.entity
+        )
+    }
+}
+
+/// Why a drawing is refused. `file` is the drawing's name as the job has it.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum DrawingError {
+    /// The file itself cannot be read.
+    #[error("{file}: {source}{}", cause(source))]
+    File {
+        /// The drawing.
+        file: String,
+        /// Why.
+        source: DxfError,
+    },
+    /// SVG.
+    #[error("{file}: SVG drawings are not yet supported")]
+    SvgNotYet {
+        /// The drawing.
+        file: String,
+    },
+    /// The layer that is asked for is not in the file.
+    #[error("{file}: the drawing has no layer {layer:?}{}", nearest.as_ref().map(|n| format!(", but one named {n:?}")).unwrap_or_default())]
+    UnknownLayer {
+        /// The drawing.
+        file: String,
+        /// As the job writes it.
+        layer: String,
+        /// The one that may be meant.
+        nearest: Option<String>,
+        /// All that the file has.
+        known: Vec<String>,
+    },
+    /// A unit that the format does not have.
+    #[error("{file}: the drawing's unit, $INSUNITS {code}, is not one of the format's")]
+    UnknownUnit {
+        /// The drawing.
+        file: String,
+        /// The code.
+        code: i64,
+    },
+    /// Entities that draw, but are not read yet.
+    #[error("{file}: {} not yet supported: {first}{}", plural(*count, &first.kind), if *count > 1 { " is the first" } else { "" })]
+    UnsupportedEntity {
+        /// The drawing.
+        file: String,
+        /// How many of this kind.
+        count: usize,
+        /// The first.
+        first: EntityName,
+    },
+    /// A curve that does not lie in the plane of the drawing.
+    #[error("{file}: {entity} does not lie in the x-y plane")]
+    Tilted {
+        /// The drawing.
+        file: String,
+        /// Whose.
+        entity: EntityName,
+    },
+    /// A coordinate or a radius beyond what is admitted.
+    #[error("{file}: {entity} reaches {value:e} mm; at most {limit:e} are admitted")]
+    OutOfRange {
+        /// The drawing.
+        file: String,
+        /// Whose.
+        entity: EntityName,
+        /// How far.
+        value: f64,
+        /// The limit.
+        limit: f64,
+    },
+    /// A radius below 0.
+    #[error("{file}: {entity} has the radius {radius}")]
+    NegativeRadius {
+        /// The drawing.
+        file: String,
+        /// Whose.
+        entity: EntityName,
+        /// In mm.
+        radius: f64,
+    },
+    /// A chain of entities that does not close.
+    #[error("{file}: the outline in layer {} is open by {gap:.3} mm: from {}, to {}", ends[0].entity.layer, ends[0], ends[1])]
+    Open {
+        /// The drawing.
+        file: String,
+        /// Distance of the two ends.
+        gap: f64,
+        /// A loose end, and the one nearest to it.
+        ends: Box<[Spot; 2]>,
+        /// How many further gaps are not told.
+        more: usize,
+    },
+    /// More loose ends in one place than an outline can have.
+    #[error(
+        "{file}: {count} loose ends lie within {within} mm of one another at ({x:.3}, {y:.3}), one of them of {entity}"
+    )]
+    Crowded {
+        /// The drawing.
+        file: String,
+        /// How many.
+        count: usize,
+        /// In what distance.
+        within: f64,
+        /// Where, x.
+        x: f64,
+        /// Where, y.
+        y: f64,
+        /// One of them.
+        entity: EntityName,
+    },
+    /// A closed chain without an area.
+    #[error("{file}: the outline at ({x:.3}, {y:.3}), of {entity}, encloses no area")]
+    NoArea {
+        /// The drawing.
+        file: String,
+        /// Where, x.
+        x: f64,
+        /// Where, y.
+        y: f64,
+        /// Its first entity.
+        entity: EntityName,
+    },
+    /// Outlines that cross themselves or one another.
+    #[error("{file}: outlines cross at ({x:.3}, {y:.3}){}", of(entities))]
+    Crossing {
+        /// The drawing.
+        file: String,
+        /// Where, x.
+        x: f64,
+        /// Where, y.
+        y: f64,
+        /// The entities there.
+        entities: Vec<EntityName>,
+    },
+    /// Outlines that touch themselves or one another.
+    #[error("{file}: outlines touch at ({x:.3}, {y:.3}){}", of(entities))]
+    Touching {
+        /// The drawing.
+        file: String,
+        /// Where, x.
+        x: f64,
+        /// Where, y.
+        y: f64,
+        /// The entities there.
+        entities: Vec<EntityName>,
+    },
+    /// Nothing that encloses an area.
+    #[error("{file}: {} holds no closed outline", layer.as_ref().map_or(String::from("the drawing"), |l| format!("layer {l:?}")))]
+    NoOutline {
+        /// The drawing.
+        file: String,
+        /// The layer that is asked for.
+        layer: Option<String>,
+    },
+}
+
+fn cause(source: &DxfError) -> String {
+    std::error::Error::source(source).map_or_else(String::new, |c| format!(": {c}"))
+}
+
+fn plural(count: usize, kind: &str) -> String {
+    match count {
+        1 if kind.starts_with(['A', 'E', 'I', 'O', 'U']) => format!("an {kind} is"),
+        1 => format!("a {kind} is"),
+        n => format!("{n} {kind} entities are"),
+    }
+}
+
+fn of(entities: &[EntityName]) -> String {
+    let names: Vec<String> = entities.iter().map(EntityName::to_string).collect();
+    if names.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", names.join(" and "))
+    }
+}
+
+impl DrawingError {
+    /// Code, place and remedy.
+    pub fn fault(&self) -> Fault {
+        // The place names the file, so the text need not.
+        let text = self.to_string();
+        let what = text.strip_prefix(&format!("{}: ", self.file()));
+        let what = what.unwrap_or(&text).to_owned();
+        let fault = Fault::new(self.code(), what, Place::File(self.file().to_owned()));
+        match self.remedy() {
+            Some(hint) => fault.hint(hint),
+            None => fault,
+        }
+    }
+
+    /// The drawing's name.
+    pub fn file(&self) -> &str {
+        match self {
+            Self::File { file, .. }
+            | Self::SvgNotYet { file }
+            | Self::UnknownLayer { file, .. }
+            | Self::UnknownUnit { file, .. }
+            | Self::UnsupportedEntity { file, .. }
+            | Self::Tilted { file, .. }
+            | Self::OutOfRange { file, .. }
+            | Self::NegativeRadius { file, .. }
+            | Self::Open { file, .. }
+            | Self::Crowded { file, .. }
+            | Self::NoArea { file, .. }
+            | Self::Crossing { file, .. }
+            | Self::Touching { file, .. }
+            | Self::NoOutline { file, .. } => file,
+        }
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::File { source, .. } => match source {
+                DxfError::Empty => "D001",
+                DxfError::TooLarge { .. } => "D002",
+                DxfError::NotDxf { .. } => "D003",
+                DxfError::Malformed { .. } => "D004",
+                DxfError::Truncated { .. } => "D005",
+                DxfError::NotFinite { .. } => "D006",
+                DxfError::Reader { .. } => "D007",
+                DxfError::Lost { .. } => "D008",
+            },
+            Self::SvgNotYet { .. } => "D010",
+            Self::UnknownLayer { .. } => "D011",
+            Self::UnknownUnit { .. } => "D012",
+            Self::UnsupportedEntity { .. } => "D013",
+            Self::Tilted { .. } => "D014",
+            Self::OutOfRange { .. } => "D015",
+            Self::NegativeRadius { .. } => "D016",
+            Self::Open { .. } => "D020",
+            Self::Crowded { .. } => "D021",
+            Self::NoArea { .. } => "D022",
+            Self::Crossing { .. } => "D023",
+            Self::Touching { .. } => "D024",
+            Self::NoOutline { .. } => "D025",
+        }
+    }
+
+    fn remedy(&self) -> Option<String> {
+        Some(match self {
+            Self::File { source, .. } => match source {
+                DxfError::Empty => String::from(
+                    "save the drawing again; an export that failed leaves an empty file",
+                ),
+                DxfError::TooLarge { .. } => {
+                    String::from("leave out of the file what is not cut, or split it")
+                }
+                DxfError::NotDxf { .. } => {
+                    String::from("export the drawing as DXF (R12 to R2018, as text or binary)")
+                }
+                _ => String::from("save the drawing again, as DXF R2000 or R12"),
+            },
+            Self::SvgNotYet { .. } => String::from("export the drawing as DXF"),
+            Self::UnknownLayer { nearest, known, .. } => match nearest {
+                Some(name) => format!("write `drawing_layer = {name:?}`"),
+                None => format!("the drawing's layers are: {}", known.join(", ")),
+            },
+            Self::UnknownUnit { .. } => {
+                String::from("set the drawing's unit to millimetres or inches")
+            }
+            Self::UnsupportedEntity { first, .. } => match &*first.kind {
+                "INSERT" => String::from("explode blocks into lines and arcs"),
+                "POLYLINE" => {
+                    String::from("save as DXF R2000 or later, or explode it into lines and arcs")
+                }
+                "SPLINE" | "ELLIPSE" => {
+                    String::from("convert curves into arcs (polylines with arcs) before exporting")
+                }
+                "HATCH" => {
+                    String::from("delete hatches, or move them to a layer that is switched off")
+                }
+                _ => String::from(
+                    "delete it, explode it into lines and arcs, or move it to a layer that is switched off",
+                ),
+            },
+            Self::Tilted { .. } => {
+                String::from("flatten the drawing: set all z to 0 and all extrusions to (0, 0, 1)")
+            }
+            Self::OutOfRange { .. } => {
+                String::from("look at the drawing's unit, and move the drawing to the origin")
+            }
+            Self::NegativeRadius { .. } => String::from("delete the entity or draw it anew"),
+            Self::Open { more: 0, .. } => {
+                String::from("join the two ends, or delete what is no outline")
+            }
+            Self::Open { more, .. } => format!(
+                "join the ends, or delete what is no outline; {more} more {} not listed",
+                if *more == 1 { "gap is" } else { "gaps are" }
+            ),
+            Self::Crowded { .. } => {
+                String::from("delete hatching and other fine detail that is no outline")
+            }
+            Self::NoArea { .. } => String::from("delete it"),
+            Self::Crossing { .. } => String::from(
+                "trim the outlines, or put those of other shapes on a layer of their own",
+            ),
+            Self::Touching { .. } => String::from("move them apart, or join them into one outline"),
+            Self::NoOutline { layer: Some(_), .. } => {
+                String::from("`drawing_layer` names another layer, or draw the outline on this one")
+            }
+            Self::NoOutline { layer: None, .. } => return None,
+        })
+    }
+}

@@ -1,0 +1,207 @@
+//! What a DXF file lists: its unit, its layers, and every entity by kind, handle and layer.
+//!
+//! In: bytes. Out: the list, in the order of the file. Entities inside of blocks are not listed: what draws them is an
+//! INSERT, which is. Vertices and attributes belong to the entity before them.
+
+use crate::format::dxf::error::DxfError;
+use crate::format::dxf::pairs::{Pair, Pairs};
+use crate::format::dxf::{EntityName, LayerEntry};
+
+/// What a file lists.
+#[derive(Debug, Default)]
+pub(super) struct Listing {
+    /// `$INSUNITS`.
+    pub(super) unit: Option<i64>,
+    /// The layer table.
+    pub(super) layers: Vec<LayerEntry>,
+    /// The entities.
+    pub(super) records: Vec<Record>,
+}
+
+/// One entity of the list.
+#[derive(Debug)]
+pub(super) struct Record {
+    pub(super) name: EntityName,
+    pub(super) invisible: bool,
+    pub(super) on_paper: bool,
+}
+
+/// The kinds whose curve is read.
+pub(super) const READ: [&str; 4] = ["LINE", "ARC", "CIRCLE", "LWPOLYLINE"];
+
+/// Kinds that belong to the entity before them.
+const SUBORDINATE: [&[u8]; 3] = [b"VERTEX", b"ATTRIB", b"SEQEND"];
+
+#[derive(Clone, Copy, PartialEq)]
+enum Section {
+    Outside,
+    /// 0/SECTION was read, its name follows.
+    Begun,
+    Header,
+    Tables,
+    Entities,
+    Other,
+}
+
+/// Lists a file.
+///
+/// # Errors
+/// `NotDxf` where it does not begin with a section, `Malformed`, `Truncated` where the end mark is missing, `NotFinite` for a
+/// number of a curve.
+pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
+    let mut pairs = Pairs::new(bytes);
+    let first = pairs.pair();
+    let is_dxf = matches!(&first, Ok(Some(p)) if p.code == 0 && p.word() == b"SECTION");
+    if !is_dxf {
+        let looks_like = looks_like(bytes);
+        return Err(DxfError::NotDxf { looks_like });
+    }
+    let mut scanner = Scanner {
+        listing: Listing::default(),
+        section: Section::Begun,
+        wants_unit: false,
+        in_layer: false,
+        binary: pairs.is_binary(),
+    };
+    while let Some(pair) = pairs.pair()? {
+        if pair.code == 0 && pair.word() == b"EOF" {
+            return Ok(scanner.listing);
+        }
+        scanner.take(&pair)?;
+    }
+    Err(DxfError::Truncated {
+        at: pairs.at(),
+        binary: pairs.is_binary(),
+    })
+}
+
+/// What the first bytes of a file say that is no DXF.
+fn looks_like(bytes: &[u8]) -> Option<&'static str> {
+    let begins = bytes.trim_ascii_start();
+    let marks: [(&[u8], &str); 9] = [
+        (b"%PDF", "a PDF"),
+        (b"<svg", "an SVG"),
+        (b"<?xml", "an SVG or another XML file"),
+        (b"AC10", "a DWG"),
+        (b"PK\x03\x04", "a ZIP archive"),
+        (b"\x89PNG", "a PNG picture"),
+        (b"\xff\xd8\xff", "a JPEG picture"),
+        (b"\xff\xfe", "text in UTF-16"),
+        (b"\xfe\xff", "text in UTF-16"),
+    ];
+    let known = marks.iter().find(|(mark, _)| begins.starts_with(mark));
+    known.map(|(_, what)| *what)
+}
+
+struct Scanner {
+    listing: Listing,
+    section: Section,
+    /// The header's next value is the unit.
+    wants_unit: bool,
+    /// The pairs belong to an entry of the layer table.
+    in_layer: bool,
+    binary: bool,
+}
+
+impl Scanner {
+    fn take(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
+        if pair.code == 0 {
+            self.begin(pair);
+            return Ok(());
+        }
+        match self.section {
+            Section::Begun if pair.code == 2 => {
+                self.section = match pair.word() {
+                    b"HEADER" => Section::Header,
+                    b"TABLES" => Section::Tables,
+                    b"ENTITIES" => Section::Entities,
+                    _ => Section::Other,
+                };
+            }
+            Section::Header => self.header(pair),
+            Section::Tables if self.in_layer => self.layer(pair),
+            Section::Entities => return self.entity(pair),
+            _ => {}
+        }
+        Ok(())
+    }
+
+    /// A pair of code 0: a section, its end, or the next thing in it.
+    fn begin(&mut self, pair: &Pair<'_>) {
+        match pair.word() {
+            b"SECTION" => self.section = Section::Begun,
+            b"ENDSEC" => self.section = Section::Outside,
+            word if self.section == Section::Entities => {
+                if SUBORDINATE.contains(&word) {
+                    return;
+                }
+                self.listing.records.push(Record {
+                    name: EntityName {
+                        kind: pair.text().into(),
+                        handle: None,
+                        layer: "0".into(),
+                        at: pair.at,
+                    },
+                    invisible: false,
+                    on_paper: false,
+                });
+            }
+            word => {
+                self.in_layer = self.section == Section::Tables && word == b"LAYER";
+                if self.in_layer {
+                    self.listing.layers.push(LayerEntry {
+                        name: String::new(),
+                        frozen: false,
+                        off: false,
+                    });
+                }
+            }
+        }
+    }
+
+    fn header(&mut self, pair: &Pair<'_>) {
+        if pair.code == 9 {
+            self.wants_unit = pair.word() == b"$INSUNITS";
+        } else if self.wants_unit {
+            self.listing.unit = pair.whole();
+            self.wants_unit = false;
+        }
+    }
+
+    fn layer(&mut self, pair: &Pair<'_>) {
+        let Some(layer) = self.listing.layers.last_mut() else {
+            return;
+        };
+        match pair.code {
+            2 => layer.name = pair.text(),
+            // Bit 1: frozen; a negative colour: off.
+            70 => layer.frozen = pair.whole().is_some_and(|flags| flags & 1 != 0),
+            62 => layer.off = pair.whole().is_some_and(|color| color < 0),
+            _ => {}
+        }
+    }
+
+    fn entity(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
+        let Some(record) = self.listing.records.last_mut() else {
+            return Ok(());
+        };
+        match pair.code {
+            5 if record.name.handle.is_none() => record.name.handle = Some(pair.text().into()),
+            8 => record.name.layer = pair.text().into(),
+            60 => record.invisible = pair.whole() == Some(1),
+            67 => record.on_paper = pair.whole() == Some(1),
+            code @ (10..=59 | 210..=239)
+                if READ.contains(&&*record.name.kind) && !pair.real().is_finite() =>
+            {
+                return Err(DxfError::NotFinite {
+                    entity: record.name.clone(),
+                    code,
+                    at: pair.at,
+                    binary: self.binary,
+                });
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+}
