@@ -1,0 +1,3 @@
+//! The shapes of teeth.
+
+pub(crate) mod knob;
