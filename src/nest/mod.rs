@@ -1,0 +1,27 @@
+//! Pieces on sheets.
+//!
+//! In: a `Problem` of items, sheets and distances; nothing here knows of seams. Out: a certified `Layout`, its cost, or what
+//! found no place.
+//!
+//! Steps: [`construct_best`] lays items down in several orders and by several rules, each at the corner of exact contacts that
+//! the rule likes best, on sheets in several orders; [`improve()`] takes items off again and lays them down otherwise, and
+//! keeps what is better; [`add_fill`] adds items that need not be placed, on sheets that are used anyway; [`certify()`] checks
+//! every distance on true lines and arcs from the numbers as written, on a code path of its own.
+//!
+//! Guarantees: all functions depend on their arguments alone; `improve` never returns a worse layout; a layout that is
+//! returned was tested with the same limits as `certify` has.
+//!
+//! Words: an *orientation* is a kind of item mirrored and turned in a way that is allowed; a *spot* is an item on a sheet.
+
+mod certify;
+mod collision;
+mod construct;
+mod cost;
+mod improve;
+mod orientation;
+pub mod seed;
+
+pub use certify::certify;
+pub use construct::construct_best;
+pub use cost::{cost, used_length};
+pub use improve::{add_fill, improve};
