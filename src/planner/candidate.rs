@@ -1,0 +1,365 @@
+//! From a guess to a plan that holds: true pieces and seams, true laps, every distance certified.
+
+use std::sync::Arc;
+
+use crate::geometry::bounds::Bounds;
+use crate::geometry::point::Point;
+use crate::geometry::region::Region;
+use crate::geometry::transform::{Pose, Rotation};
+use crate::model::cutter::{Axis, Turns};
+use crate::model::nesting::{Item, Layout, Outcome, Placed, Problem, SheetUse, Stock};
+use crate::model::piece::{Owner, Piece};
+use crate::model::seam::{LayerSplit, Seam};
+use crate::nest;
+use crate::planner::packing::Spot;
+use crate::planner::prepared::Prepared;
+use crate::planner::score::Score;
+use crate::planner::state::{StandsFor, State, Worth, stands};
+use crate::seam;
+use crate::stock;
+
+/// A plan that was certified.
+#[derive(Clone, Debug)]
+pub(crate) struct Candidate {
+    /// Pieces, copy by copy, layer by layer, then parts; fill parts that found no place included.
+    pub(crate) pieces: Vec<Piece>,
+    /// Seams, copy by copy, layer by layer.
+    pub(crate) seams: Vec<Seam>,
+    /// Findings of the split.
+    pub(crate) findings: Vec<crate::model::finding::Finding>,
+    /// The problem that nesting solved.
+    pub(crate) problem: Arc<Problem>,
+    /// Where the pieces lie.
+    pub(crate) layout: Layout,
+    /// What it is worth.
+    pub(crate) score: Score,
+    /// The guess it came from.
+    pub(crate) state: State,
+}
+
+/// Splits that were made before, by unit; making one takes milliseconds, and most moves change one.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct SplitCache(Vec<Option<(LayerSplit, Arc<seam::Split>)>>);
+
+impl SplitCache {
+    /// The split of a unit, made or remembered.
+    fn get(
+        &mut self,
+        prepared: &Prepared<'_>,
+        unit: usize,
+        split: &LayerSplit,
+    ) -> Result<Arc<seam::Split>, seam::error::SeamFault> {
+        self.0.resize(prepared.units.len(), None);
+        if let Some((known, made)) = &self.0[unit]
+            && known == split
+        {
+            return Ok(made.clone());
+        }
+        let of = &prepared.units[unit];
+        let made = Arc::new(seam::split(
+            &prepared.task.layers[of.layer],
+            of.layer,
+            of.copy,
+            split,
+            prepared.task.seams,
+        )?);
+        self.0[unit] = Some((split.clone(), made.clone()));
+        Ok(made)
+    }
+}
+
+/// Why a guess is no plan.
+#[derive(Clone, Debug)]
+pub(crate) enum Refused {
+    /// A layer cannot be split so.
+    Split(seam::error::SeamFault),
+    /// Seams of neighbouring layers come too near: layer below, layer above, lap.
+    Lap(usize, usize, f64),
+    /// Pieces found no place.
+    Unplaced(Vec<String>),
+}
+
+/// Makes a plan of a guess and certifies it. `thorough` lets nesting try the pieces anew beside the guess's own places.
+pub(crate) fn certify(
+    prepared: &Prepared<'_>,
+    state: &State,
+    worth: &Worth,
+    cache: &mut SplitCache,
+    thorough: bool,
+) -> Result<Candidate, Refused> {
+    let mut pieces = Vec::new();
+    let mut seams: Vec<Seam> = Vec::new();
+    let mut findings = Vec::new();
+    let mut of_unit: Vec<std::ops::Range<usize>> = Vec::new();
+    let mut below: Option<Arc<seam::Split>> = None;
+    for (unit, split) in state.splits.iter().enumerate() {
+        let made = cache.get(prepared, unit, split).map_err(Refused::Split)?;
+        if let Some(last) = &below
+            && prepared.units[unit].layer > 0
+        {
+            let lap = seam::stagger::lap(&last.seams, &made.seams);
+            if lap < prepared.task.seams.limits.min_lap - 1e-9 {
+                return Err(Refused::Lap(
+                    prepared.units[unit].layer - 1,
+                    prepared.units[unit].layer,
+                    lap,
+                ));
+            }
+        }
+        of_unit.push(pieces.len()..pieces.len() + made.pieces.len());
+        pieces.extend(made.pieces.iter().cloned());
+        seams.extend(made.seams.iter().cloned());
+        if prepared.units[unit].copy == 1 {
+            findings.extend(made.findings.iter().cloned());
+        }
+        below = Some(made);
+    }
+    let of_part = add_parts(prepared, &mut pieces);
+    let problem = Arc::new(problem(prepared, &pieces));
+    let own = own_layout(prepared, state, worth, &pieces, &of_unit, &of_part);
+    let layout = best_layout(&problem, own, thorough).map_err(|left| {
+        Refused::Unplaced(left.into_iter().map(|k| pieces[k].id.clone()).collect())
+    })?;
+    let score = score(prepared, &problem, &layout, &seams);
+    Ok(Candidate {
+        pieces,
+        seams,
+        findings,
+        problem,
+        layout,
+        score,
+        state: state.clone(),
+    })
+}
+
+/// The better of the guess's own layout, where it holds, and what nesting constructs; the items left over where neither is.
+fn best_layout(
+    problem: &Problem,
+    own: Option<Layout>,
+    thorough: bool,
+) -> Result<Layout, Vec<usize>> {
+    let own = own.filter(|l| nest::certify(problem, l).is_ok());
+    if let Some(layout) = &own
+        && !thorough
+    {
+        return Ok(nest::add_fill(problem, layout));
+    }
+    let built = match nest::construct_best(problem) {
+        Outcome::Placed(layout) => Ok(layout),
+        Outcome::NearMiss(miss) => Err(miss.unplaced),
+    };
+    match (own, built) {
+        (Some(own), Ok(built))
+            if nest::cost(problem, &built) < nest::cost(problem, &own) - 1e-6 =>
+        {
+            Ok(built)
+        }
+        (Some(own), _) => Ok(nest::add_fill(problem, &own)),
+        (None, built) => built,
+    }
+}
+
+/// Adds the parts' pieces; gives for each part the places of its pieces.
+fn add_parts(prepared: &Prepared<'_>, pieces: &mut Vec<Piece>) -> Vec<std::ops::Range<usize>> {
+    let mut out = Vec::new();
+    for (k, part) in prepared.task.parts.iter().enumerate() {
+        let first = pieces.len();
+        for n in 1..=part.quantity {
+            pieces.push(Piece {
+                id: format!("{}-{n}", part.name),
+                owner: Owner::Part { part: k },
+                region: part.region.clone(),
+                finished: part.region.clone(),
+            });
+        }
+        out.push(first..pieces.len());
+    }
+    out
+}
+
+/// The nesting problem of the pieces.
+fn problem(prepared: &Prepared<'_>, pieces: &[Piece]) -> Problem {
+    let task = &prepared.task;
+    let n_layers = pieces.len();
+    let item = |(k, piece): (usize, &Piece)| {
+        let (turns, grain, fill, kind, material, thickness): (
+            Turns,
+            Option<Axis>,
+            bool,
+            usize,
+            &str,
+            f64,
+        ) = match piece.owner {
+            Owner::Layer { layer, .. } => {
+                let l = &task.layers[layer];
+                (l.turns, l.grain, false, k, &l.material, l.thickness)
+            }
+            Owner::Part { part } => {
+                let p = &task.parts[part];
+                (
+                    p.turns,
+                    p.grain,
+                    p.fill,
+                    n_layers + part,
+                    &p.material,
+                    p.thickness,
+                )
+            }
+        };
+        Item {
+            shape: piece.finished.clone(),
+            nominal_area_mm2: piece.region.area_mm2(),
+            kind,
+            class: prepared.class_of(material, thickness),
+            turns,
+            grain,
+            fill,
+        }
+    };
+    Problem {
+        items: pieces.iter().enumerate().map(item).collect(),
+        stock: task
+            .sheets
+            .iter()
+            .map(|s| Stock {
+                region: s.region.clone(),
+                class: prepared.class_of(&s.material, s.thickness),
+                quantity: if s.taken { s.quantity } else { 0 },
+                cost: s.cost,
+                by_length: s.by_length.then(|| s.outline.bounds().width()),
+                usable_length: s.usable_length,
+                grain: s.grain,
+            })
+            .collect(),
+        spacing: task.cutter.spacing,
+        edge_margin: task.cutter.edge_margin,
+        flip: task.cutter.flip,
+        remnant: task.search.remnant,
+    }
+}
+
+/// The guess's own places, as poses of the true pieces; `None` where a cell is not one group of pieces.
+fn own_layout(
+    prepared: &Prepared<'_>,
+    state: &State,
+    worth: &Worth,
+    pieces: &[Piece],
+    of_unit: &[std::ops::Range<usize>],
+    of_part: &[std::ops::Range<usize>],
+) -> Option<Layout> {
+    let mut placed: Vec<Placed> = Vec::new();
+    let mut next_of_part: Vec<usize> = of_part.iter().map(|r| r.start).collect();
+    for (class, packed) in worth.packed.iter().enumerate() {
+        let stands = stands(prepared, &state.splits, class);
+        for (stand, spot) in stands.iter().zip(&packed.spots) {
+            let spot = (*spot)?;
+            let bin = &prepared.classes[class].bins[spot.bin];
+            let sheet = SheetUse {
+                stock: bin.sheet,
+                number: bin.number,
+            };
+            match stand.what {
+                StandsFor::Part(part) => {
+                    let k = next_of_part[part];
+                    next_of_part[part] += 1;
+                    placed.push(Placed {
+                        item: k,
+                        sheet,
+                        pose: pose(&[&pieces[k].finished], spot),
+                    });
+                }
+                StandsFor::Cell(unit, cell) => {
+                    let group: Vec<usize> = of_unit[unit]
+                        .clone()
+                        .filter(|&k| cell.holds(pieces[k].region.bounds().center()))
+                        .collect();
+                    let shapes: Vec<&Region> = group.iter().map(|&k| &pieces[k].finished).collect();
+                    let pose = pose(&shapes, spot);
+                    placed.extend(group.into_iter().map(|item| Placed { item, sheet, pose }));
+                }
+            }
+        }
+    }
+    placed.sort_by_key(|p| p.item);
+    let once = placed.windows(2).all(|w| w[0].item != w[1].item);
+    once.then_some(Layout { placed })
+}
+
+/// The pose that lays the box around shapes on a spot, its shift whole millionths of a millimetre, rounded away from the edge.
+fn pose(shapes: &[&Region], spot: Spot) -> Pose {
+    let rotation = Rotation::from_degrees(if spot.turned { 90.0 } else { 0.0 });
+    let turned = Pose {
+        mirrored: false,
+        rotation,
+        shift: Point::new(0.0, 0.0),
+    };
+    let bounds = shapes
+        .iter()
+        .fold(Bounds::EMPTY, |b, s| b.join(s.posed(turned).bounds()));
+    let shift = spot.at - bounds.min;
+    let up = |v: f64| (v * 1e6 - 1e-3).ceil() / 1e6;
+    Pose {
+        shift: Point::new(up(shift.x), up(shift.y)),
+        ..turned
+    }
+}
+
+/// What a layout is worth.
+pub(crate) fn score(
+    prepared: &Prepared<'_>,
+    problem: &Problem,
+    layout: &Layout,
+    seams: &[Seam],
+) -> Score {
+    let mut used: Vec<SheetUse> = layout.placed.iter().map(|p| p.sheet).collect();
+    used.sort();
+    used.dedup();
+    let (mut kept, mut area) = (0.0, 0.0);
+    for sheet in &used {
+        let s = &prepared.task.sheets[sheet.stock];
+        area += s.region.iter().map(Region::area_mm2).sum::<f64>();
+        kept += remnants(prepared, problem, layout, *sheet)
+            .iter()
+            .map(Region::area_mm2)
+            .sum::<f64>();
+    }
+    let length: f64 = seams.iter().map(|s| s.path.length()).sum();
+    let n_fill = problem.items.iter().filter(|i| i.fill).count();
+    let n_required = problem.items.len() - n_fill;
+    Score {
+        cost: (nest::cost(problem, layout) * 1e6).round() / 1e6,
+        fill_missing: problem.items.len() - layout.placed.len(),
+        waste_steps: if area > 0.0 {
+            -(100.0 * kept / area).floor() as i64
+        } else {
+            0
+        },
+        pieces: n_required,
+        seam_steps: (length / 10.0).round() as i64,
+    }
+}
+
+/// Leftovers of a sheet that are worth keeping.
+pub(crate) fn remnants(
+    prepared: &Prepared<'_>,
+    problem: &Problem,
+    layout: &Layout,
+    sheet: SheetUse,
+) -> Vec<Region> {
+    let finished: Vec<Region> = layout
+        .placed
+        .iter()
+        .filter(|p| p.sheet == sheet)
+        .map(|p| problem.items[p.item].shape.posed(p.pose))
+        .collect();
+    let used = problem.stock[sheet.stock]
+        .by_length
+        .map(|_| nest::used_length(problem, layout, sheet));
+    stock::remnant::remnants(
+        &problem.stock[sheet.stock].region,
+        used,
+        &finished,
+        problem.spacing,
+        prepared.task.search.remnant,
+    )
+}

@@ -1,0 +1,257 @@
+//! Why there can be no plan, where that can be proved without a search; and what to say where none was found.
+
+use crate::format::number;
+use crate::model::cutter::Turns;
+use crate::planner::candidate::Refused;
+use crate::planner::error::PlannerError;
+use crate::planner::prepared::{Class, Prepared};
+use crate::planner::state::Worth;
+
+/// Reasons why no plan can exist, a sentence each; empty where none is known.
+pub(crate) fn impossible(prepared: &Prepared<'_>) -> Vec<String> {
+    let mut out = Vec::new();
+    for class in &prepared.classes {
+        if class.bins.is_empty() {
+            out.push(no_sheet(prepared, class));
+        }
+    }
+    if out.is_empty() {
+        whole_things(prepared, &mut out);
+        areas(prepared, &mut out);
+    }
+    out
+}
+
+fn no_sheet(prepared: &Prepared<'_>, class: &Class) -> String {
+    let mut users: Vec<&str> = class
+        .units
+        .iter()
+        .map(|&u| prepared.task.layers[prepared.units[u].layer].name.as_str())
+        .collect();
+    users.extend(
+        prepared
+            .task
+            .parts
+            .iter()
+            .filter(|p| prepared.class_named(&p.material, p.thickness) == class.name)
+            .map(|p| p.name.as_str()),
+    );
+    users.dedup();
+    let large = prepared
+        .task
+        .sheets
+        .iter()
+        .any(|s| !s.taken && prepared.class_named(&s.material, s.thickness) == class.name);
+    let why = if large {
+        "all sheets of it are larger than the cutter's area"
+    } else {
+        "the stock has none"
+    };
+    format!(
+        "no sheet of {} mm for {}: {why}",
+        class.name,
+        quoted(&users)
+    )
+}
+
+fn quoted(names: &[&str]) -> String {
+    names
+        .iter()
+        .map(|n| format!("`{n}`"))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// Parts, and layers that stay whole, that enter no sheet's box.
+fn whole_things(prepared: &Prepared<'_>, out: &mut Vec<String>) {
+    let mut things: Vec<(&str, [f64; 2], usize, Turns)> = Vec::new();
+    for unit in prepared.units.iter().filter(|u| u.copy == 1) {
+        let shape = &prepared.shapes[unit.shape];
+        if !shape.splits {
+            for region in &prepared.task.layers[unit.layer].shape {
+                let b = region.bounds();
+                things.push((
+                    &prepared.task.layers[unit.layer].name,
+                    [b.width(), b.depth()],
+                    unit.class,
+                    shape.turns,
+                ));
+            }
+        }
+    }
+    for part in prepared.task.parts.iter().filter(|p| !p.fill) {
+        let b = part.region.bounds();
+        things.push((
+            &part.name,
+            [b.width(), b.depth()],
+            prepared.class_of(&part.material, part.thickness),
+            part.turns,
+        ));
+    }
+    for (name, [w, d], class, turns) in things.into_iter().filter(|t| t.3 != Turns::Any) {
+        let class = &prepared.classes[class];
+        let margin = prepared.task.cutter.edge_margin;
+        let room = |b: &crate::planner::packing::Bin| {
+            let s = &prepared.task.sheets[b.sheet];
+            let o = s.outline.bounds();
+            let length = if s.by_length {
+                s.usable_length
+            } else {
+                o.width()
+            };
+            [length - 2.0 * margin, o.depth() - 2.0 * margin]
+        };
+        // Grain may turn what `turns` does not, so either way round counts as possible here.
+        let turned = turns == Turns::Quarter || class.bins.iter().any(|b| b.grain.is_some());
+        let fits = |r: [f64; 2]| {
+            (w <= r[0] + 1e-6 && d <= r[1] + 1e-6)
+                || (turned && d <= r[0] + 1e-6 && w <= r[1] + 1e-6)
+        };
+        if !class.bins.iter().any(|b| fits(room(b))) {
+            let largest = class
+                .bins
+                .iter()
+                .map(room)
+                .max_by(|a, b| (a[0] * a[1]).total_cmp(&(b[0] * b[1])))
+                .unwrap_or([0.0; 2]);
+            out.push(format!(
+                "no sheet of {} mm takes `{name}`: it needs {} × {}, the largest room within the edge margin is {} × {}",
+                class.name,
+                number::short(w),
+                number::short(d),
+                number::short(largest[0]),
+                number::short(largest[1])
+            ));
+        }
+    }
+}
+
+/// Classes whose sheets have less area than what is cut from them.
+fn areas(prepared: &Prepared<'_>, out: &mut Vec<String>) {
+    for (k, class) in prepared.classes.iter().enumerate() {
+        let layers: f64 = class
+            .units
+            .iter()
+            .map(|&u| {
+                prepared.task.layers[prepared.units[u].layer]
+                    .shape
+                    .iter()
+                    .map(|r| r.area_mm2())
+                    .sum::<f64>()
+            })
+            .sum();
+        let parts: f64 = class
+            .parts
+            .iter()
+            .map(|(_, p)| prepared.task.parts[*p].region.area_mm2())
+            .sum();
+        let have: f64 = prepared
+            .task
+            .sheets
+            .iter()
+            .filter(|s| s.taken && prepared.class_of(&s.material, s.thickness) == k)
+            .map(|s| s.quantity as f64 * s.region.iter().map(|r| r.area_mm2()).sum::<f64>())
+            .sum();
+        if layers + parts > have {
+            out.push(format!(
+                "{} mm: the pieces measure {} cm² in all, the sheets in stock {} cm²: add a sheet of {} cm² or more",
+                class.name,
+                number::short((layers + parts) / 100.0),
+                number::short(have / 100.0),
+                number::short((layers + parts - have) / 100.0)
+            ));
+        }
+    }
+}
+
+/// What to say where no plan was found.
+pub(crate) fn not_found(
+    prepared: &Prepared<'_>,
+    nearest: &Worth,
+    refused: Option<Refused>,
+) -> PlannerError {
+    let mut out = Vec::new();
+    for unit in prepared.units.iter().filter(|u| u.copy == 1) {
+        if prepared.counts[unit.shape].is_empty() {
+            out.push(no_way(prepared, unit.layer, unit.class, unit.shape));
+        }
+    }
+    for (packed, class) in nearest.packed.iter().zip(&prepared.classes) {
+        let missing = packed.spots.iter().filter(|s| s.is_none()).count();
+        if missing > 0 {
+            out.push(format!(
+                "{} mm: in the nearest attempt {missing} of {} pieces, {} cm² by their boxes, found no place; another sheet of that size would help",
+                class.name,
+                packed.spots.len(),
+                number::short(packed.unplaced_mm2 / 100.0)
+            ));
+        }
+    }
+    if nearest.lap_short > 0.0 {
+        let lap = prepared.task.seams.limits.min_lap;
+        out.push(format!("seams of neighbouring layers come nearer than `min_lap` = {} by {} in the nearest attempt; a smaller `min_lap` would help", number::short(lap), number::short(nearest.lap_short)));
+    }
+    match refused {
+        Some(Refused::Split(fault)) => out.push(fault.to_string()),
+        Some(Refused::Lap(below, above, lap)) => out.push(format!(
+            "the seams of `{}` and `{}` come as near as {}; `min_lap` = {} or less would let them",
+            prepared.task.layers[below].name,
+            prepared.task.layers[above].name,
+            number::short(lap),
+            number::short((lap * 100.0).floor() / 100.0)
+        )),
+        Some(Refused::Unplaced(ids)) => out.push(format!(
+            "no place was found for {}",
+            ids.iter()
+                .take(6)
+                .map(|i| format!("`{i}`"))
+                .collect::<Vec<_>>()
+                .join(", ")
+        )),
+        None => {}
+    }
+    if out.is_empty() {
+        out.push("no arrangement of the pieces held".to_owned());
+    }
+    PlannerError::NotFound(out)
+}
+
+fn no_way(prepared: &Prepared<'_>, layer: usize, class: usize, shape: usize) -> String {
+    let layer = &prepared.task.layers[layer];
+    let bounds = prepared.shapes[shape].bounds;
+    let class = &prepared.classes[class];
+    let largest = class
+        .bins
+        .iter()
+        .flat_map(|b| &b.windows)
+        .max_by(|a, b| (a.width() * a.depth()).total_cmp(&(b.width() * b.depth())));
+    let room = largest.map_or_else(
+        || "none".to_owned(),
+        |w| {
+            format!(
+                "{} × {}",
+                number::short(w.width()),
+                number::short(w.depth())
+            )
+        },
+    );
+    let least = prepared.task.seams.limits.min_piece;
+    if prepared.shapes[shape].splits {
+        format!(
+            "`{}`, {} × {}, cannot be cut in equal pieces of `min_piece` = {} or more that any sheet of {} mm takes; the largest clear room is {room}: a smaller `min_piece`, `depth` or `edge_margin`, or a larger sheet would help",
+            layer.name,
+            number::short(bounds.width()),
+            number::short(bounds.depth()),
+            number::short(least),
+            class.name
+        )
+    } else {
+        format!(
+            "`{}` is to stay whole and measures {} × {}; the largest clear room on a sheet of {} mm is {room}: let it have a seam, or add a sheet",
+            layer.name,
+            number::short(bounds.width()),
+            number::short(bounds.depth()),
+            class.name
+        )
+    }
+}

@@ -1,0 +1,379 @@
+//! The loop: a first plan, then rounds of lanes side by side until the budget is spent.
+//!
+//! The state of a lane after a round is a function of the task, the seed, the lane, the round and the states of all lanes
+//! after the round before. Lanes exchange at the end of a round only. The clock and the user are asked between rounds and
+//! decide only how many there are; a round that is not finished when time is up is dropped.
+
+use std::sync::Arc;
+
+use crate::model::progress::{Ending, Event, Watch};
+use crate::model::seam::LayerSplit;
+use crate::nest;
+use crate::nest::seed::Draws;
+use crate::parallel::map_in_order;
+use crate::planner::candidate::{Candidate, Refused, SplitCache, certify, score};
+use crate::planner::error::PlannerError;
+use crate::planner::moves::{change, cut_evenly};
+use crate::planner::options::Budget;
+use crate::planner::prepared::Prepared;
+use crate::planner::state::{Order, State, Worth, worth};
+
+/// Boxes laid down by a lane in a round, counted over all its guesses.
+const BOXES_A_ROUND: usize = 12_000;
+/// Evaluations that nesting gets in a round.
+const NESTING_A_ROUND: u64 = 30;
+/// Bursts of all lanes that the first plan may take.
+const FIRST_BURSTS: u64 = 60;
+/// Guesses that a lane remembers as refused.
+const REFUSED_KEPT: usize = 64;
+
+/// One search beside others.
+#[derive(Clone, Debug)]
+struct Lane {
+    number: usize,
+    state: State,
+    worth: Worth,
+    refused: Vec<State>,
+    last_refusal: Option<Refused>,
+    cache: SplitCache,
+}
+
+/// What a lane brings home from a round.
+struct Brought {
+    lane: Lane,
+    found: Option<Candidate>,
+}
+
+/// Searches until the budget is spent: the best plan, rounds completed, and why the search ended.
+pub(crate) fn search(
+    prepared: &Prepared<'_>,
+    watch: &dyn Watch,
+    bound: f64,
+) -> Result<(Candidate, u64, Ending), PlannerError> {
+    let options = prepared.task.search;
+    let mut lanes: Vec<Lane> = starts(prepared)
+        .into_iter()
+        .cycle()
+        .take(options.lanes.max(1))
+        .enumerate()
+        .map(|(k, s)| lane(prepared, k, s))
+        .collect();
+    let mut best = Arc::new(first_plan(prepared, &mut lanes, watch)?);
+    tell(prepared, watch, 0, &best, None, bound);
+    let mut rounds = 0;
+    loop {
+        let ending = match options.budget {
+            Budget::Rounds(n) if rounds >= n => Some(Ending::Rounds),
+            Budget::Seconds(s) if watch.elapsed_s() >= s => Some(Ending::Time),
+            _ if watch.stop_asked() => Some(Ending::Stopped),
+            _ if is_proved(&best, bound) => Some(Ending::Proved),
+            _ => None,
+        };
+        if let Some(ending) = ending {
+            return Ok((Arc::unwrap_or_clone(best), rounds, ending));
+        }
+        let brought = map_in_order(lanes.clone(), |lane| {
+            round(prepared, lane, rounds + 1, &best)
+        });
+        if let Budget::Seconds(s) = options.budget
+            && watch.elapsed_s() > s
+        {
+            return Ok((Arc::unwrap_or_clone(best), rounds, Ending::Time));
+        }
+        rounds += 1;
+        let before = best.clone();
+        lanes.clear();
+        for b in brought {
+            if let Some(found) = b.found
+                && found.score.is_better(&best.score)
+            {
+                best = Arc::new(found);
+            }
+            lanes.push(b.lane);
+        }
+        exchange(prepared, &mut lanes, &best, rounds);
+        if !Arc::ptr_eq(&before, &best) {
+            tell(prepared, watch, rounds, &best, Some(&before), bound);
+        }
+        watch.tell(Event::Round { round: rounds });
+    }
+}
+
+/// Whether nothing can be bettered: the cost is the bound, and so is every lesser aim (one piece a layer, no seam, nothing
+/// left on the sheets that would be worth keeping more).
+fn is_proved(best: &Candidate, bound: f64) -> bool {
+    best.score.cost <= bound + 1e-6 && best.seams.is_empty() && best.score.waste_steps <= -100
+}
+
+fn lane(prepared: &Prepared<'_>, number: usize, state: State) -> Lane {
+    let worth = worth(prepared, &state, None);
+    Lane {
+        number,
+        state,
+        worth,
+        refused: Vec::new(),
+        last_refusal: None,
+        cache: SplitCache::default(),
+    }
+}
+
+/// Guesses to begin with: every layer cut evenly in the fewest cells, seams of neighbours moved apart.
+fn starts(prepared: &Prepared<'_>) -> Vec<State> {
+    let mut out = Vec::new();
+    let lap = prepared.task.seams.limits.min_lap;
+    for way in 0..4 {
+        for share in [0.5, 1.0, 1.5, 0.0] {
+            let splits = (0..prepared.units.len())
+                .map(|u| {
+                    let unit = &prepared.units[u];
+                    let ways = &prepared.counts[unit.shape];
+                    let reach = prepared.shapes[unit.shape].reach;
+                    // Odd layers reach back and even ones out, so moving them apart by lap and both reaches keeps the lap.
+                    let away = share * (lap + 2.0 * (reach.0 + reach.1)) + 0.02;
+                    let shift = if unit.layer.is_multiple_of(2) {
+                        -away / 2.0
+                    } else {
+                        away / 2.0
+                    };
+                    (0..ways.len())
+                        .map(|k| ways[(k + way) % ways.len()])
+                        .find_map(|w| cut_evenly(prepared, u, w, shift))
+                        .unwrap_or_else(LayerSplit::whole)
+                })
+                .collect();
+            let orders = prepared
+                .classes
+                .iter()
+                .map(|c| Order {
+                    bins: (0..c.bins.len()).collect(),
+                    rule: way % 4,
+                    salt: 0,
+                })
+                .collect();
+            let state = State { splits, orders };
+            if !out.contains(&state) {
+                out.push(state);
+            }
+        }
+    }
+    out
+}
+
+/// The first plan: a start that holds, or what bursts of all lanes find.
+fn first_plan(
+    prepared: &Prepared<'_>,
+    lanes: &mut Vec<Lane>,
+    watch: &dyn Watch,
+) -> Result<Candidate, PlannerError> {
+    let mut nearest: Option<Refused> = None;
+    let mut cache = SplitCache::default();
+    for state in starts(prepared) {
+        let worth = worth(prepared, &state, None);
+        // With nothing to split, nesting may place what boxes could not.
+        if worth.is_sound()
+            || prepared.units.is_empty()
+            || worth.lap_short <= 0.0 && state.splits.iter().all(LayerSplit::is_whole)
+        {
+            match certify(
+                prepared,
+                &state,
+                &worth,
+                &mut cache,
+                prepared.units.is_empty(),
+            ) {
+                Ok(found) => return Ok(found),
+                Err(refused) => nearest = Some(refused),
+            }
+        }
+        if prepared.units.is_empty() {
+            break;
+        }
+    }
+    for burst in 1..=FIRST_BURSTS {
+        if watch.stop_asked() {
+            return Err(PlannerError::Stopped);
+        }
+        let brought = map_in_order(std::mem::take(lanes), |lane| {
+            anneal(prepared, lane, u64::MAX - burst, None)
+        });
+        let mut found = None;
+        for b in brought {
+            found = found.or(b.found);
+            if b.lane.last_refusal.is_some() {
+                nearest.clone_from(&b.lane.last_refusal);
+            }
+            lanes.push(b.lane);
+        }
+        if let Some(found) = found {
+            return Ok(found);
+        }
+    }
+    Err(crate::planner::feasibility::not_found(
+        prepared,
+        &lanes
+            .iter()
+            .map(|l| &l.worth)
+            .min_by(|a, b| a.energy.total_cmp(&b.energy))
+            .cloned()
+            .unwrap_or_default(),
+        nearest,
+    ))
+}
+
+/// One round of a lane: guesses are changed and tried, the best that promises more than the plan so far is certified; then
+/// nesting betters the places of that plan.
+fn round(prepared: &Prepared<'_>, lane: Lane, number: u64, best: &Arc<Candidate>) -> Brought {
+    let mut brought =
+        if prepared.units.is_empty() && prepared.classes.iter().all(|c| c.bins.len() < 2) {
+            Brought { lane, found: None }
+        } else {
+            anneal(prepared, lane, number, Some(best))
+        };
+    let base = brought
+        .found
+        .as_ref()
+        .filter(|f| f.score.is_better(&best.score))
+        .unwrap_or(best);
+    let key = (prepared.task.search.seed.wrapping_mul(0x9e37_79b9) ^ number)
+        .wrapping_mul(0x1000_0001)
+        .wrapping_add(brought.lane.number as u64);
+    let layout = nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND);
+    if layout.placed == base.layout.placed {
+        return brought;
+    }
+    let scored = score(prepared, &base.problem, &layout, &base.seams);
+    if scored.is_better(&base.score) {
+        brought.found = Some(Candidate {
+            layout,
+            score: scored,
+            ..base.clone()
+        });
+    }
+    brought
+}
+
+/// Changes a lane's guess again and again, now and then for the worse; the best guess of the round is certified where it
+/// promises more than the plan so far.
+fn anneal(
+    prepared: &Prepared<'_>,
+    mut lane: Lane,
+    number: u64,
+    best: Option<&Arc<Candidate>>,
+) -> Brought {
+    let mut draws = Draws::new([prepared.task.search.seed, lane.number as u64, number]);
+    let boxes: usize = lane.worth.pieces.iter().sum::<usize>() + 8;
+    let guesses = (BOXES_A_ROUND / boxes).clamp(40, 1500);
+    let scale = prepared.classes.iter().map(|c| c.scale).fold(0.0, f64::max);
+    let heat = scale * [0.02, 0.06, 0.15, 0.4][draws.below(4)];
+    let mut top: Option<(State, Worth)> = None;
+    for k in 0..guesses {
+        let mut state = lane.state.clone();
+        let mut touched = change(prepared, &mut state, &mut draws);
+        while draws.chance(0.3) {
+            let more = change(prepared, &mut state, &mut draws);
+            touched.iter_mut().zip(more).for_each(|(a, b)| *a |= b);
+        }
+        let tried = worth(prepared, &state, Some((&lane.worth, &touched)));
+        let left = 1.0 - k as f64 / guesses as f64;
+        let accepted =
+            tried.energy <= lane.worth.energy + heat * left * left * draws.unit() * draws.unit();
+        if accepted {
+            if tried.is_sound()
+                && top.as_ref().is_none_or(|(_, t)| tried.energy < t.energy)
+                && !lane.refused.contains(&state)
+            {
+                top = Some((state.clone(), tried.clone()));
+            }
+            lane.state = state;
+            lane.worth = tried;
+        }
+    }
+    let found = top.and_then(|(state, worth)| {
+        let promising = best.is_none_or(|b| worth.cost() < b.score.cost + 1e-6 && state != b.state);
+        if !promising {
+            return None;
+        }
+        let certified = certify(prepared, &state, &worth, &mut lane.cache, false);
+        match certified {
+            Ok(found) => Some(found),
+            Err(refused) => {
+                lane.last_refusal = Some(refused);
+                if lane.refused.len() == REFUSED_KEPT {
+                    lane.refused.remove(0);
+                }
+                lane.refused.push(state);
+                None
+            }
+        }
+    });
+    Brought { lane, found }
+}
+
+/// Every few rounds some lanes go on from the best plan, in turn.
+fn exchange(prepared: &Prepared<'_>, lanes: &mut [Lane], best: &Candidate, rounds: u64) {
+    let n = lanes.len() as u64;
+    for lane in lanes.iter_mut() {
+        if (rounds + lane.number as u64).is_multiple_of(n + 2) {
+            lane.state = best.state.clone();
+            lane.worth = worth(prepared, &lane.state, None);
+        }
+    }
+}
+
+/// Tells of a better plan, and what changed.
+fn tell(
+    prepared: &Prepared<'_>,
+    watch: &dyn Watch,
+    round: u64,
+    best: &Candidate,
+    before: Option<&Candidate>,
+    bound: f64,
+) {
+    let sheets = sheets_used(best);
+    let what = before.map_or_else(|| "first plan".to_owned(), |b| what_changed(b, best));
+    watch.tell(Event::Better {
+        round,
+        sheets,
+        cost: best.score.cost,
+        bound,
+        yield_: crate::planner::yield_of(prepared, best),
+        what,
+    });
+}
+
+fn sheets_used(candidate: &Candidate) -> usize {
+    let mut used: Vec<_> = candidate.layout.placed.iter().map(|p| p.sheet).collect();
+    used.sort();
+    used.dedup();
+    used.len()
+}
+
+fn what_changed(before: &Candidate, after: &Candidate) -> String {
+    let (a, b) = (sheets_used(before), sheets_used(after));
+    if b < a {
+        format!("{} fewer", count(a - b, "sheet"))
+    } else if after.score.cost < before.score.cost - 1e-6 {
+        if b > a {
+            format!("cheaper, on {} more", count(b - a, "sheet"))
+        } else {
+            "cheaper sheets".to_owned()
+        }
+    } else if after.score.waste_steps < before.score.waste_steps {
+        "larger leftovers".to_owned()
+    } else if after.score.pieces < before.score.pieces {
+        format!(
+            "{} fewer",
+            count(before.score.pieces - after.score.pieces, "piece")
+        )
+    } else {
+        "shorter seams".to_owned()
+    }
+}
+
+fn count(n: usize, word: &str) -> String {
+    if n == 1 {
+        format!("one {word}")
+    } else {
+        format!("{n} {word}s")
+    }
+}

@@ -1,0 +1,27 @@
+//! What a plan is worth, smaller is better, compared field by field.
+
+/// What a plan is worth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Score {
+    /// Cost of the sheets, rounded to 1e-6; costs within 1e-6 count as equal.
+    pub(crate) cost: f64,
+    /// Fill parts that found no place.
+    pub(crate) fill_missing: usize,
+    /// Area of leftovers worth keeping, in steps of 1 % of the stock area used, negated.
+    pub(crate) waste_steps: i64,
+    /// Pieces of layers.
+    pub(crate) pieces: usize,
+    /// Seam length in steps of 10 mm.
+    pub(crate) seam_steps: i64,
+}
+
+impl Score {
+    /// Whether this one is better than another.
+    pub(crate) fn is_better(&self, other: &Self) -> bool {
+        if (self.cost - other.cost).abs() > 1e-6 {
+            return self.cost < other.cost;
+        }
+        let rest = |s: &Self| (s.fill_missing, s.waste_steps, s.pieces, s.seam_steps);
+        rest(self) < rest(other)
+    }
+}
