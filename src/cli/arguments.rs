@@ -1,0 +1,122 @@
+//! What the user typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// What `seamwright` prints without a command.
+pub(crate) const GREETING: &str =
+    "seamwright plans layered sheet fixtures: layers, seams, sheets, cut files.
+
+  seamwright check JOB          reads a job and tells every fault, without a search
+  seamwright plan JOB           plans it and writes the folder `out` beside it
+  seamwright plan JOB -o DIR    writes DIR instead
+  seamwright plan --help        budget, seed, and the other options
+  seamwright --version
+
+JOB is a job.toml, or a folder that holds one.
+";
+
+/// Plans layered sheet fixtures.
+#[derive(Debug, Parser)]
+#[command(name = "seamwright", version, about = "Plans layered sheet fixtures: layers, seams, sheets, cut files.", after_help = STATUSES)]
+pub(crate) struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Option<Command>,
+    /// When to use colour; NO_COLOR switches it off too.
+    #[arg(long, global = true, value_enum, default_value_t = When::Auto)]
+    pub(crate) color: When,
+}
+
+const STATUSES: &str = "Exit status: 0 done; 2 a file or an option is wrong; 3 no plan is possible or none was found; 4 the output could not be written; 130 stopped.";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Plans a job and writes its output folder.
+    Plan(Plan),
+    /// Reads a job and tells every fault, without a search.
+    Check(Check),
+}
+
+/// Where files are.
+#[derive(Debug, Args)]
+pub(crate) struct Place {
+    /// A job.toml, or a folder that holds one.
+    pub(crate) job: PathBuf,
+    /// Lets the job name files anywhere below this folder too.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) root: Option<PathBuf>,
+}
+
+/// `plan`.
+#[derive(Debug, Args)]
+pub(crate) struct Plan {
+    #[command(flatten)]
+    pub(crate) place: Place,
+    /// The output folder; `out` beside the job where it is left out.
+    #[arg(short, long, value_name = "DIR")]
+    pub(crate) output: Option<PathBuf>,
+    /// Seconds to search, in place of the job's budget.
+    #[arg(long, conflicts_with = "rounds", value_parser = seconds)]
+    pub(crate) seconds: Option<f64>,
+    /// Rounds to search, in place of the job's budget.
+    #[arg(long, value_parser = clap::value_parser!(u64).range(0..=1_000_000_000))]
+    pub(crate) rounds: Option<u64>,
+    /// The seed, in place of the job's.
+    #[arg(long)]
+    pub(crate) seed: Option<u64>,
+    /// Searches side by side, in place of the job's.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub(crate) lanes: Option<u16>,
+    /// Replaces the output folder even where it holds files that this program did not write.
+    #[arg(long)]
+    pub(crate) force: bool,
+    /// Says nothing but findings and errors.
+    #[arg(short, long)]
+    pub(crate) quiet: bool,
+    /// What is shown while it runs.
+    #[arg(long, value_enum, default_value_t = Show::Auto)]
+    pub(crate) progress: Show,
+}
+
+/// `check`.
+#[derive(Debug, Args)]
+pub(crate) struct Check {
+    #[command(flatten)]
+    pub(crate) place: Place,
+}
+
+/// When to use colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum When {
+    /// On a terminal, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// What is shown while a plan is searched.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Show {
+    /// A line for each improvement and a moving one on a terminal, else nothing.
+    Auto,
+    /// A line for each improvement, wherever it goes.
+    Lines,
+    /// Nothing.
+    None,
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    let value: f64 = text
+        .parse()
+        .map_err(|_| "a number of seconds, such as `10` or `2.5`".to_owned())?;
+    if (0.0..=86_400.0).contains(&value) {
+        Ok(value)
+    } else {
+        Err("0 to 86400 seconds".to_owned())
+    }
+}

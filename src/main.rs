@@ -1,0 +1,210 @@
+//! The command line: arguments → pipeline → disk → exit status.
+
+mod cli;
+
+use std::cell::RefCell;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::time::Instant;
+
+use clap::Parser;
+use seamwright::disk::{self, Reader};
+use seamwright::error::Error;
+use seamwright::job::{self, error::ReadFault};
+use seamwright::model::fault::{Fault, Place as FaultPlace};
+use seamwright::pipeline;
+use seamwright::planner::options::Budget;
+
+use crate::cli::arguments::{Arguments, Check, Command, GREETING, Place, Plan};
+use crate::cli::exit_status::ExitStatus;
+use crate::cli::progress::Progress;
+use crate::cli::render;
+use crate::cli::sources::Sources;
+
+fn main() -> ExitCode {
+    let start = Instant::now();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(e) => {
+            let wrong = e.use_stderr();
+            drop(e.print());
+            return if wrong {
+                ExitStatus::Wrong
+            } else {
+                ExitStatus::Done
+            }
+            .into();
+        }
+    };
+    let color = render::in_color(arguments.color);
+    let status = match &arguments.command {
+        None => {
+            render::result(GREETING);
+            ExitStatus::Done
+        }
+        Some(Command::Plan(plan)) => run_plan(plan, start, color),
+        Some(Command::Check(check)) => run_check(check, color),
+    };
+    status.into()
+}
+
+/// A job's text and what reads the files that it names; texts that were read are kept for messages.
+struct Input {
+    /// The job file, as typed.
+    path: PathBuf,
+    /// Its name in its own folder.
+    name: String,
+    text: String,
+    reader: Reader,
+    sources: RefCell<Sources>,
+}
+
+impl Input {
+    /// Reads the job; a fault of that comes with the sources that its message needs.
+    fn open(place: &Place) -> Result<Self, (Error, Sources)> {
+        let path = if place.job.is_dir() {
+            place.job.join("job.toml")
+        } else {
+            place.job.clone()
+        };
+        let folder = path.parent().unwrap_or(Path::new(""));
+        let name = path.file_name().map_or_else(
+            || path.display().to_string(),
+            |name| name.to_string_lossy().into_owned(),
+        );
+        let mut sources = Sources::new(folder);
+        let text = match Self::text(&path, &name) {
+            Ok(text) => text,
+            Err(fault) => return Err((Error::Faults(vec![*fault]), sources)),
+        };
+        sources.insert(&name, text.clone());
+        let reader = Reader::new(folder, place.root.as_deref());
+        Ok(Self {
+            name,
+            text,
+            reader,
+            sources: RefCell::new(sources),
+            path,
+        })
+    }
+
+    fn text(path: &Path, name: &str) -> Result<String, Box<Fault>> {
+        let fault = |what: String, hint: &str| {
+            Box::new(Fault::new("J001", what, FaultPlace::File(name.to_owned())).hint(hint))
+        };
+        let bytes = disk::read_regular(path).map_err(|e| {
+            fault(
+                format!("the job cannot be read: {e}"),
+                "name a job.toml, or a folder that holds one",
+            )
+        })?;
+        String::from_utf8(bytes).map_err(|e| {
+            fault(
+                format!(
+                    "the job is no text: byte {} is not UTF-8",
+                    e.utf8_error().valid_up_to()
+                ),
+                "save it as UTF-8",
+            )
+        })
+    }
+
+    fn read(&self, name: &str) -> Result<Vec<u8>, ReadFault> {
+        let bytes = self.reader.read(name)?;
+        // Only TOML is pointed into; a drawing's text would be kept for nothing.
+        if bytes.len() <= job::limits::MAX_TOML_BYTES
+            && let Ok(text) = std::str::from_utf8(&bytes)
+        {
+            self.sources.borrow_mut().insert(name, text.to_owned());
+        }
+        Ok(bytes)
+    }
+
+    fn job_folder(&self) -> &Path {
+        self.path.parent().unwrap_or(Path::new("."))
+    }
+
+    fn folder(&self, out: Option<&PathBuf>) -> PathBuf {
+        out.cloned()
+            .unwrap_or_else(|| self.path.with_file_name("out"))
+    }
+}
+
+fn failed(error: &Error, sources: &Sources, color: bool) -> ExitStatus {
+    render::talk(&render::error(error, sources, color));
+    match error {
+        Error::NoPlan { .. } => ExitStatus::NoPlan,
+        Error::Output { .. } => ExitStatus::Unwritten,
+        Error::Stopped => ExitStatus::Stopped,
+        _ => ExitStatus::Wrong,
+    }
+}
+
+fn run_plan(plan: &Plan, start: Instant, color: bool) -> ExitStatus {
+    let input = match Input::open(&plan.place) {
+        Ok(input) => input,
+        Err((e, sources)) => return failed(&e, &sources, color),
+    };
+    match plan_and_write(plan, &input, start) {
+        Ok(text) => {
+            if !plan.quiet {
+                render::result(&text);
+            }
+            ExitStatus::Done
+        }
+        Err(e) => failed(&e, &input.sources.borrow(), color),
+    }
+}
+
+fn plan_and_write(plan: &Plan, input: &Input, start: Instant) -> Result<String, Error> {
+    let budget = plan
+        .seconds
+        .map(Budget::Seconds)
+        .or(plan.rounds.map(Budget::Rounds));
+    let overrides = job::Overrides {
+        budget,
+        seed: plan.seed,
+        lanes: plan.lanes.map(usize::from),
+    };
+    let out = input.folder(plan.output.as_ref());
+    let lost = disk::check_folder(&out, plan.force, input.job_folder())?;
+    if !lost.is_empty() {
+        render::talk(&render::given_up(&out, &lost));
+    }
+    let progress = Progress::new(start, plan.progress, plan.quiet);
+    let finished = pipeline::plan(
+        &input.name,
+        &input.text,
+        &|name| input.read(name),
+        &overrides,
+        &progress,
+    );
+    progress.finish();
+    let finished = finished?;
+    progress.write(|| disk::write_folder(&out, &finished.files, plan.force))?;
+    if plan.quiet {
+        render::talk(&render::findings(&finished.findings));
+    }
+    let lanes = plan
+        .lanes
+        .map_or_else(String::new, |lanes| format!(" --lanes {lanes}"));
+    Ok(render::summary(&finished, &out, &lanes))
+}
+
+fn run_check(check: &Check, color: bool) -> ExitStatus {
+    let input = match Input::open(&check.place) {
+        Ok(input) => input,
+        Err((e, sources)) => return failed(&e, &sources, color),
+    };
+    match pipeline::check(&input.name, &input.text, &|name| input.read(name)) {
+        Ok(findings) => {
+            render::result(&format!(
+                "{}: no faults\n{}",
+                render::tame(&input.path.display().to_string()),
+                render::findings(&findings)
+            ));
+            ExitStatus::Done
+        }
+        Err(e) => failed(&e, &input.sources.borrow(), color),
+    }
+}
