@@ -1,0 +1,40 @@
+//! One test binary; each part says in a sentence what it holds.
+
+#![allow(
+    clippy::disallowed_methods,
+    reason = "a closed form may come from the platform's own functions: nothing is written"
+)]
+
+/// What is wrong with a job is told at its place, by the built program, with its exit status.
+mod bad_job;
+/// Commands, options and exit statuses, as scripts use them.
+mod cli;
+/// Contours, marks, order and figures of a sheet hold their closed forms.
+mod cutting;
+/// The same job gives the same bytes, whatever the machine does beside.
+mod determinism;
+/// Files are read where they may be, and a folder is written whole or not at all.
+#[cfg(unix)]
+mod disk_faults;
+/// Drawings are read as an independent reader measures them, and refused with the place.
+mod drawings;
+/// A fixture is drawn as its job says, and what cannot be cut is refused.
+mod fixture_rules;
+/// Booleans, offsets and distances hold their closed forms, their symmetries, and the opinion of other libraries.
+mod geometry_properties;
+/// Modules use what lies below them, and no stage uses a stage.
+mod layering;
+/// Published nesting instances are certified, spoilt ones refused, bounds true.
+mod nesting;
+/// Files of a plan say what they should, and no name adds anything to them.
+mod output_files;
+/// What is written reads back equal.
+mod round_trip;
+/// No key is accepted and idle.
+mod schema_walk;
+/// Seams keep their distances, pieces tile, teeth hold; looked at a second way by sampling.
+mod seam_properties;
+/// Booleans agree with two other engines.
+mod second_opinion;
+/// The tables of standards give the figures that handbooks print.
+mod standards;
