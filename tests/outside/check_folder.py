@@ -102,6 +102,20 @@ def thick(shape):
     return shape.buffer(-SMALL).buffer(SMALL)
 
 
+def allowed(points, edge):
+    """How far a contour may be off at each point: SMALL, and more around the tip of a sharp corner. Where two edges meet at
+    an angle a, chords that are off by e move the tip by e / sin(a / 2)."""
+    out = np.full(len(points), SMALL)
+    for ring in getattr(edge, "geoms", [edge]):
+        corners = np.array(ring.coords)[:-1]
+        to, back = np.roll(corners, -1, 0) - corners, np.roll(corners, 1, 0) - corners
+        half = np.abs(np.arctan2(to[:, 0] * back[:, 1] - to[:, 1] * back[:, 0], (to * back).sum(1))) / 2
+        for corner, a in zip(corners[half < math.pi / 4], half[half < math.pi / 4]):
+            tip = shapely.distance(shapely.shortest_line(points, edge), Point(corner)) < SMALL
+            out[tip] = SMALL / math.sin(a)
+    return out
+
+
 class Folder:
     def __init__(self, job_path, path):
         self.path, self.job_path, self.faults = path, job_path, []
@@ -304,7 +318,7 @@ class Folder:
                 continue
             away = shapely.distance(middle, edges[best])
             inside = shapely.contains(items[names[best]].buffer(-SMALL), middle)
-            if inside.any() or np.abs(away - self.half(names[best])).max() > SMALL:
+            if inside.any() or (np.abs(away - self.half(names[best])) > allowed(middle, edges[best])).any():
                 self.fault("contour", f"{sid}: entity {i} runs {away.min():.4f} to {away.max():.4f} mm from {names[best]}, half the cut is {self.half(names[best]):g}")
             hole = not Polygon(line).buffer(SMALL).covers(items[names[best]])
             if (layer == "CUT_INNER") != hole:
