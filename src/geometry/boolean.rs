@@ -215,13 +215,28 @@ pub(super) fn solve_sources(sources: &[Source], rule: Rule) -> Result<Vec<Region
     solve(sources, rule, &Expected::ANYTHING)
 }
 
+/// The same with the finest chords alone.
+pub(super) fn solve_finely(sources: &[Source], rule: Rule) -> Result<Vec<Region>, GeometryError> {
+    let attempts = ATTEMPTS.iter().filter(|a| a.flatness <= COINCIDENT);
+    run(sources, rule, &Expected::ANYTHING, attempts)
+}
+
 fn solve(
     sources: &[Source],
     rule: Rule,
     expected: &Expected,
 ) -> Result<Vec<Region>, GeometryError> {
+    run(sources, rule, expected, ATTEMPTS.iter())
+}
+
+fn run<'a>(
+    sources: &[Source],
+    rule: Rule,
+    expected: &Expected,
+    attempts: impl Iterator<Item = &'a Attempt>,
+) -> Result<Vec<Region>, GeometryError> {
     let mut first_fault = None;
-    for attempt in &ATTEMPTS {
+    for attempt in attempts {
         match try_once(sources, rule, attempt, expected) {
             Ok(regions) => return Ok(regions),
             Err(fault) => first_fault = first_fault.or(Some(fault)),

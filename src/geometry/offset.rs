@@ -6,8 +6,10 @@
 //!    the centre, if the arc bends towards that side by less than the distance), and each corner that opens a pie.
 //! 2. One boolean unites the material with all bands, or subtracts them. The walls between bands lie inside it by
 //!    construction and vanish; where bands are tangent they share their wall to the bit.
-//! 3. Every corner and middle of the result is measured against the edges it came from, and the area compared. A result
-//!    that fails is made again by another method (crate `cavalier_contours`), and measured as well.
+//! 3. Every corner and middle of the result is measured against the edges it came from, and the area compared. Where
+//!    they lie off by more than a rounding, chords took one curve for another that lies less than their error beside it:
+//!    the finest chords decide. A result that fails is made again by another method (crate `cavalier_contours`), and
+//!    measured as well.
 //!
 //! Guarantees: an edge that is parallel to another has its id, an arc about a corner that of the edge before it; a circle
 //! becomes a circle about the same centre, radius plus or minus the distance. Corners and middles lie no nearer to the
@@ -19,7 +21,7 @@ use cavalier_contours::{
 };
 
 use crate::geometry::{
-    boolean::{solve_sources, union_of_rings},
+    boolean::{solve_finely, solve_sources, union_of_rings},
     check::check_range,
     edge::{Curve, Edge, SourceId},
     error::GeometryError,
@@ -28,13 +30,16 @@ use crate::geometry::{
     region::Region,
     ring::Ring,
     spatial_index::EdgeIndex,
-    tolerance::{FLAT_BOOLEAN, GRID, MAX_COORDINATE, SLIVER_AREA_MM2},
+    tolerance::{COINCIDENT, FLAT_BOOLEAN, GRID, MAX_COORDINATE, SLIVER_AREA_MM2},
     weld::Source,
 };
 
 /// Flatness: by how much a corner or middle of a result may fall short of the distance asked for. Curves are combined on
 /// chords within `FLAT_BOOLEAN` on either side; a wrong loop is off by the order of the distance itself.
 const MEASURED: f64 = 2.0 * FLAT_BOOLEAN;
+
+/// Coincidence: by how much a corner or middle lies off that is right but for rounding, at both ends of its edge.
+const ROUNDED: f64 = 2.0 * COINCIDENT;
 
 /// Regions grown by a distance (`by` above 0) with round corners, or shrunk (`by` below 0). Grown regions that meet become
 /// one, holes that close vanish; shrunk regions may fall apart or vanish.
@@ -46,14 +51,11 @@ pub fn offset(regions: &[Region], by: f64) -> Result<Vec<Region>, GeometryError>
     if by == 0.0 || regions.is_empty() {
         return Ok(regions.to_vec());
     }
-    let result = by_bands(regions, by);
-    let sound = result.and_then(|r| measure(regions, by, &|_| true, r));
-    match sound {
-        Ok(moved) => Ok(moved),
-        Err(fault) => by_parallels(regions, by)
-            .and_then(|r| measure(regions, by, &|_| true, r))
-            .map_err(|_| fault),
-    }
+    by_bands(regions, by).or_else(|fault| {
+        by_parallels(regions, by)
+            .and_then(|r| measure(regions, by, &|_| true, &r).map(|_| r))
+            .map_err(|_| fault)
+    })
 }
 
 /// A region of which only the edges with a picked id move inward, as if a disc of radius `by` ran along them and cleared
@@ -75,8 +77,7 @@ pub fn draw_in(
     for ring in region.rings() {
         inward_bands(ring, by, pick, &mut sources);
     }
-    let result = solve_sources(&sources, Rule::Difference)?;
-    measure(regions, -by, pick, result)
+    combine_bands(&sources, regions, -by, pick)
 }
 
 fn check_input(regions: &[Region], by: f64) -> Result<(), GeometryError> {
@@ -121,14 +122,30 @@ fn by_bands(regions: &[Region], by: f64) -> Result<Vec<Region>, GeometryError> {
             inward_bands(ring, -by, &|_| true, &mut sources);
         }
     }
-    solve_sources(
-        &sources,
-        if by > 0.0 {
-            Rule::Union
-        } else {
-            Rule::Difference
-        },
-    )
+    combine_bands(&sources, regions, by, &|_| true)
+}
+
+/// Unites or subtracts the bands, and measures the result.
+fn combine_bands(
+    sources: &[Source],
+    regions: &[Region],
+    by: f64,
+    pick: &dyn Fn(SourceId) -> bool,
+) -> Result<Vec<Region>, GeometryError> {
+    let rule = if by > 0.0 {
+        Rule::Union
+    } else {
+        Rule::Difference
+    };
+    let result = solve_sources(sources, rule)?;
+    let off = measure(regions, by, pick, &result)?;
+    if off > ROUNDED
+        && let Ok(fine) = solve_finely(sources, rule)
+        && measure(regions, by, pick, &fine).is_ok_and(|o| o < off)
+    {
+        return Ok(fine);
+    }
+    Ok(result)
 }
 
 /// The inward side is the outward side of the ring run the other way.
@@ -289,13 +306,13 @@ impl Bands<'_> {
     }
 }
 
-/// Measures a result against the picked edges of its source, and hands it on if it is sound.
+/// Measures a result against the picked edges of its source: by how much it lies off at most, if it is sound.
 fn measure(
     regions: &[Region],
     by: f64,
     pick: &dyn Fn(SourceId) -> bool,
-    result: Vec<Region>,
-) -> Result<Vec<Region>, GeometryError> {
+    result: &[Region],
+) -> Result<f64, GeometryError> {
     let reach = by.abs();
     let picked: Vec<Edge> = regions
         .iter()
@@ -305,13 +322,17 @@ fn measure(
         .collect();
     let all_move = picked.len() == regions.iter().flat_map(Region::edges).count();
     let index = EdgeIndex::of_chains([picked.as_slice()]);
+    let mut off = 0.0_f64;
     for edge in result.iter().flat_map(Region::edges) {
         for p in [edge.start, edge.at(0.5)] {
             let distance = index
                 .nearest(p, reach + MEASURED)
                 .map_or(f64::INFINITY, |n| n.distance);
             // Where all edges move, all of the result lies at the distance, neither nearer nor farther.
-            if distance < reach - MEASURED || (all_move && distance > reach + MEASURED) {
+            let short = reach - distance;
+            let amiss = if all_move { short.abs() } else { short };
+            off = off.max(amiss);
+            if amiss > MEASURED {
                 return Err(GeometryError::Offset {
                     by,
                     x: p.x,
@@ -321,8 +342,8 @@ fn measure(
             }
         }
     }
-    check_areas(regions, by, &result)?;
-    Ok(result)
+    check_areas(regions, by, result)?;
+    Ok(off)
 }
 
 /// Growing adds area, shrinking takes some, and neither more than outline times distance plus the corners' discs.
@@ -469,7 +490,7 @@ mod tests {
                     "by {by}: {one} and {two} of {id:?}"
                 );
             }
-            assert!(measure(&regions, by, &|_| true, parallels).is_ok());
+            assert!(measure(&regions, by, &|_| true, &parallels).is_ok());
         }
     }
 
@@ -478,11 +499,11 @@ mod tests {
         let regions = [plate()];
         let wrong = by_bands(&regions, 1.1).unwrap();
         assert!(matches!(
-            measure(&regions, 1.0, &|_| true, wrong),
+            measure(&regions, 1.0, &|_| true, &wrong),
             Err(GeometryError::Offset { .. })
         ));
         assert!(matches!(
-            measure(&regions, 1.0, &|_| true, Vec::new()),
+            measure(&regions, 1.0, &|_| true, &[]),
             Err(GeometryError::Combine { .. })
         ));
         assert!(offset(&regions, f64::NAN).is_err());

@@ -4,7 +4,8 @@
 //! whose ends are exact. Steps:
 //! 1. Chords of one source edge form a *run*; runs on one line or circle with one id are joined.
 //! 2. The *corner* between two runs is a welded vertex, as it was given, if one lies there and on both edges; otherwise
-//!    the crossing of the two true curves that lies nearest and turns the way the chords turn.
+//!    the crossing of the two true curves that lies nearest and turns the way the chords turn. Where the curves run back
+//!    over one another from that vertex, the corner is where they part.
 //! 3. A run that thereby vanishes or runs backward was a trace of flattening or rounding: it is dropped, and the corner
 //!    of its neighbours is sought. So is the shorter side of a spike no wider than a rounding.
 //! 4. What is left becomes edges. A lone run round a circle is the circle.
@@ -105,7 +106,7 @@ pub(super) fn rings(
         if let Err(place) = find_corners(&mut runs, lenient) {
             return Traced::Doubtful(place);
         }
-        match faulty(&runs) {
+        match faulty(&runs, lenient) {
             Fault::None => break,
             Fault::Drop(i, keep) => drop_run(&mut runs, i, keep),
             Fault::Stuck(place) => return Traced::Doubtful(place),
@@ -268,14 +269,16 @@ fn meeting(before: &Run, after: &Run, at: &Corner) -> Option<Point> {
         .iter()
         .find(|&&v| deviation(v, a) <= COINCIDENT && deviation(v, b) <= COINCIDENT)
     {
-        return Some(v);
+        return Some(parting(a, b, v).unwrap_or(v));
     }
     let turn = before.last.cross(after.first);
+    // The ends of a chord are rounded to the grid: what is left of one may be too short to tell where it runs.
+    let noise = 2.0 * GRID * (before.last.length() + after.first.length());
     let mut best: Option<(f64, Point)> = None;
     for p in carrier_crossings(a, b) {
         let true_turn = a.tangent_at(p).cross(b.tangent_at(p));
         // Curves that all but graze one another have no telling turn.
-        let is_telling = at.turns && true_turn.abs() > 1e-3;
+        let is_telling = at.turns && true_turn.abs() > 1e-3 && turn.abs() > noise;
         let distance = p.distance(at.hint);
         if (!is_telling || (true_turn > 0.0) == (turn > 0.0))
             && best.is_none_or(|(d, _)| distance < d)
@@ -297,6 +300,28 @@ fn meeting(before: &Run, after: &Run, at: &Corner) -> Option<Point> {
     // Side by side within a rounding: the point on an arc must keep to its circle; a line may give way.
     let (p, q) = (foot(at.hint, a), foot(at.hint, b));
     (p.distance(q) <= COINCIDENT).then_some(if b.curve == Curve::Line { p } else { q })
+}
+
+/// Where two curves part that from a vertex run back over one another, side by side within a rounding: the cusp between an
+/// arc and what all but touches it would end in a spike that crosses itself. `None` where the vertex is the tip.
+fn parting(a: &Edge, b: &Edge, v: Point) -> Option<Point> {
+    let (out, back) = (a.tangent_at(v), b.tangent_at(v));
+    if out.dot(back) >= 0.0 {
+        return None;
+    }
+    let is_behind = |p: &Point| {
+        let way = *p - v;
+        let length = way.length();
+        length > 4.0 * COINCIDENT
+            && length <= SLIDE
+            && way.dot(out) < 0.0
+            && way.dot(back) > 0.0
+            && deviation(foot(v.toward(*p, 0.5), a), b) <= COINCIDENT
+    };
+    carrier_crossings(a, b)
+        .into_iter()
+        .filter(is_behind)
+        .max_by(|p, q| p.distance(v).total_cmp(&q.distance(v)))
 }
 
 /// The point of a carrier nearest to a point.
@@ -339,7 +364,7 @@ enum Fault {
 }
 
 /// The shortest run that vanishes or runs backward, or the first that is one side of a spike.
-fn faulty(runs: &[Run]) -> Fault {
+fn faulty(runs: &[Run], lenient: bool) -> Fault {
     let mut traces: Vec<usize> = (0..runs.len()).filter(|&i| vanishes(runs, i)).collect();
     traces.sort_by(|&a, &b| runs[a].length.total_cmp(&runs[b].length));
     for i in traces {
@@ -352,7 +377,12 @@ fn faulty(runs: &[Run]) -> Fault {
         // A short step between two lines side by side is no trace, if it runs forward.
         let (a, b) = ends(runs, i);
         if (b - a).dot(runs[i].carrier.tangent_at(a)) < 0.0 {
-            return Fault::Stuck(a);
+            // Its neighbours, side by side, may be joined where they miss one another.
+            return if lenient {
+                Fault::Drop(i, Keep::Both)
+            } else {
+                Fault::Stuck(a)
+            };
         }
     }
     (0..runs.len())

@@ -18,7 +18,7 @@ use seamwright::geometry::{
 };
 
 /// Families of pairs of shapes.
-mod families;
+pub(crate) mod families;
 /// Random pairs against identities and other libraries.
 mod opinions;
 
