@@ -1,6 +1,6 @@
 """Draws the samples of the drawing tests with ezdxf: fixtures/drawings/dxf/<feature>/<one thing>.dxf, and beside them figures.csv with what an
-independent reader (ezdxf and Shapely) measures: regions, rings, area, length and box in mm. Then, by hand, the drawings that must be refused:
-fixtures/malformed/dxf/<fault>.dxf.
+independent reader (ezdxf and Shapely) measures: regions, rings, area, length and box in mm. Ellipses, splines, blocks and other features are in
+more_drawings.py, with a reader of their own; what must be refused is in make_malformed.py.
 
     make_drawings.py [FOLDER]        (without FOLDER: fixtures of this repository)
 
@@ -10,7 +10,10 @@ import csv, math, os, sys
 
 import ezdxf
 from ezdxf import units
+from ezdxf.sections.classes import REQ_R2004, REQUIRED_CLASSES
 from shapely.geometry import Polygon
+
+import more_drawings
 
 ezdxf.options.write_fixed_meta_data_for_testing = True       # no clock and no random ids in the file
 
@@ -195,109 +198,31 @@ def measure(path, layer, unit):
     return [sum(n % 2 == 0 for n in depth), len(shapes), *(f"{v:.6f}" for v in (area, sum(s.length for s in shapes), x0, y0, x1, y1))]
 
 
-# ---- what must be refused ---------------------------------------------------------------------------------------------------
-def tags(*pairs):
-    return "".join(f"{code:>3}\n{value}\n" for code, value in pairs)
-
-
-def file(*entities, header=()):
-    """A file of a header and entities, each a list of pairs."""
-    head = tags((0, "SECTION"), (2, "HEADER"), (9, "$INSUNITS"), (70, 4), *header, (0, "ENDSEC"))
-    return head + tags((0, "SECTION"), (2, "ENTITIES"), *(p for e in entities for p in e), (0, "ENDSEC"), (0, "EOF"))
-
-
-def line(x0, y0, x1, y1, handle, layer="FACE"):
-    return [(0, "LINE"), (5, handle), (8, layer), (10, x0), (20, y0), (30, 0), (11, x1), (21, y1), (31, 0)]
-
-
-def circle(x, y, r, handle, layer="FACE"):
-    return [(0, "CIRCLE"), (5, handle), (8, layer), (10, x), (20, y), (30, 0), (40, r)]
-
-
-def poly(*points, handle="A0", closed=1):
-    return [(0, "LWPOLYLINE"), (5, handle), (8, "FACE"), (90, len(points)), (70, closed), *((c, v) for p in points for c, v in zip((10, 20), p))]
-
-
-def other(kind, *pairs):
-    return [(0, kind), (5, "B7"), (8, "FACE"), *pairs]
-
-
-def square(handle=0x20):
-    """A square of lines."""
-    return [line(*a, *b, f"{handle + i:X}") for i, (a, b) in enumerate(zip(SQUARE, SQUARE[1:] + SQUARE[:1]))]
-
-
-WHOLE = file(*square())
-BODY = WHOLE.index("ENTITIES")
-MALFORMED = {
-    "empty": "",
-    "blank": "\n \n\n",
-    "pdf_renamed": "%PDF-1.7\n%\u00e2\u00e3\n1 0 obj\n<< /Type /Catalog >>\nendobj\n",
-    "xml_renamed": '<?xml version="1.0"?>\n<drawing/>\n',
-    "svg_renamed": '<svg xmlns="http://www.w3.org/2000/svg" width="10mm" height="10mm"/>\n',
-    "dwg_renamed": "AC1015\0\0\0\0",
-    "text": "length = 12\nwidth = 7\n",
-    "utf_16": WHOLE.encode("utf-16"),
-    "only_carriage_returns": WHOLE.replace("\n", "\r"),
-    "begins_with_an_entity": tags(*line(0, 0, 1, 1, "20"), (0, "EOF")),
-    "ends_in_the_header": WHOLE[:40],
-    "ends_in_an_entity": WHOLE[:BODY + 150],
-    "ends_after_a_code": WHOLE[:BODY + 12],
-    "no_end_mark": WHOLE.replace("  0\nEOF\n", ""),
-    "code_that_is_no_number": WHOLE.replace(" 11\n50", "1l\n50", 1),
-    "line_left_out": WHOLE.replace(" 10\n0\n", " 10\n", 1),
-    "binary_cut_short": b"AutoCAD Binary DXF\r\n\x1a\0\0\0SECTION\0\x02\0ENTITIES\0\0\0LINE\0\x0a\0\0\0",
-    "binary_with_an_unknown_code": b"AutoCAD Binary DXF\r\n\x1a\0\0\0SECTION\0\x02\0ENTITIES\0\xe7\x5f\0\0",
-    "coordinate_nan": file(line("nan", 0, 50, 0, "20")),
-    "coordinate_inf": file(circle(0, "inf", 5, "20")),
-    "coordinate_is_a_word": file(line("twelve", 0, 50, 0, "20")),
-    "coordinate_1e300": file(circle("1e300", 0, 5, "20")),
-    "coordinate_beyond_a_kilometre": file(circle(1000001, 0, 5, "20")),
-    "radius_below_zero": file(circle(0, 0, -5, "20")),
-    "unit_99": file(*square()).replace(" 70\n4", " 70\n99"),
-    "tilted_circle": file(circle(0, 0, 5, "20") + [(210, 0), (220, 0.5), (230, 0.8)]),
-    "line_that_climbs": file(line(0, 0, 50, 0, "20")).replace(" 31\n0", " 31\n7"),
-    "spline": file(*square(), other("SPLINE", (70, 8), (71, 3))),
-    "ellipse": file(other("ELLIPSE", (10, 0), (20, 0), (11, 5), (21, 0), (40, 0.5))),
-    "old_polyline": file(other("POLYLINE", (66, 1), (70, 1)), other("VERTEX", (10, 0), (20, 0)), other("SEQEND")),
-    "block": file(other("INSERT", (2, "BOLT"), (10, 0), (20, 0))),
-    "hatch": file(*square(), other("HATCH", (2, "SOLID"))),
-    "unknown_entity": file(*square(), other("WOBBLE", (10, 0), (20, 0))),
-    "two_splines_and_a_block": file(other("SPLINE"), other("SPLINE"), other("INSERT", (2, "BOLT"))),
-    "text_only": file(other("TEXT", (10, 0), (20, 0), (40, 5), (1, "A"))),
-    "no_entities": file(),
-    "header_only": tags((0, "SECTION"), (2, "HEADER"), (0, "ENDSEC"), (0, "EOF")),
-    "open_by_0.183": file(line(0, 0, 50, 0, "20"), line(50, 0.183, 50, 50, "21"), line(50, 50, 0, 0, "22")),
-    "open_polyline": file(poly((0, 0), (50, 0), (50, 50), closed=0)),
-    "one_line": file(line(0, 0, 50, 0, "20")),
-    "three_at_a_corner": file(*square(), line(50, 50, 80, 80, "30")),
-    "ten_lines": file(*(line(0, 3 * i, 50, 3 * i, f"{0x20 + i:X}") for i in range(10))),
-    "hatching": file(*(line(0, i / 2000, 50, i / 2000, f"{0x20 + i:X}") for i in range(300))),
-    "there_and_back": file(poly((0, 0), (50, 0))),
-    "bow_tie": file(poly((0, 0), (50, 50), (50, 0), (0, 50))),
-    "circles_cross": file(circle(0, 0, 10, "20"), circle(15, 0, 10, "21")),
-    "hole_touches_the_edge": file(*square(), circle(10, 25, 10, "30")),
-    "squares_share_an_edge": file(*(poly(*((x + a, b) for a, b in SQUARE), handle=h) for x, h in ((0, "20"), (50, "21")))),
-}
-
-
-def malformed(folder):
-    os.makedirs(folder, exist_ok=True)
-    for name, content in MALFORMED.items():
-        with open(os.path.join(folder, name + ".dxf"), "wb") as f:
-            f.write(content if isinstance(content, bytes) else content.encode("latin-1"))
+def draw(folder, name, by, version, unit, binary):
+    """Draws a sample; gives its path."""
+    doc = ezdxf.new(version)
+    doc.units = unit
+    by(doc.modelspace())
+    if doc.dxfversion > "AC1009":           # ezdxf would add those in use in the order of a set, which is never twice the same
+        for kind in (*REQUIRED_CLASSES.get(doc.dxfversion, REQ_R2004), "LAYOUT", "ACDBPLACEHOLDER", *sorted(doc.entitydb.dxf_types_in_use())):
+            doc.classes.add_class(kind)
+    path = os.path.join(folder, *name.split("/")) + ".dxf"
+    os.makedirs(os.path.dirname(path), exist_ok=True)
+    doc.saveas(path, fmt="bin" if binary else "asc")
+    return path
 
 
 def main(folder):
     rows = []
-    for name, (draw, version, unit, binary, layer) in SAMPLES.items():
-        doc = ezdxf.new(version)
-        doc.units = unit
-        draw(doc.modelspace())
-        path = os.path.join(folder, *name.split("/")) + ".dxf"
-        os.makedirs(os.path.dirname(path), exist_ok=True)
-        doc.saveas(path, fmt="bin" if binary else "asc")
+    for name, (by, version, unit, binary, layer) in SAMPLES.items():
+        path = draw(folder, name, by, version, unit, binary)
         rows.append([name, layer or "", *measure(path, layer, unit)])
+    for name, (by, version, unit, binary, layer, merge, closed_form) in more_drawings.SAMPLES.items():
+        path = draw(folder, name, by, version, unit, binary)
+        try:
+            rows.append([name, layer or "", *more_drawings.measure(path, layer, merge, closed_form)])
+        except Exception as error:
+            raise SystemExit(f"{name}: {error!r}")
     with open(os.path.join(folder, "figures.csv"), "w", newline="", encoding="utf-8") as f:
         out = csv.writer(f, lineterminator="\n")
         out.writerow("sample,layer,regions,rings,area_mm2,length,min_x,min_y,max_x,max_y".split(","))
@@ -308,4 +233,3 @@ if __name__ == "__main__":
     here = os.path.dirname(os.path.abspath(__file__))
     fixtures = sys.argv[1] if len(sys.argv) > 1 else os.path.join(here, "..", "..", "fixtures")
     main(os.path.join(fixtures, "drawings", "dxf"))
-    malformed(os.path.join(fixtures, "malformed", "dxf"))

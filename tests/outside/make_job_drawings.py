@@ -1,7 +1,9 @@
-"""Draws the DXF files of the demo job `gauge-cradle` with ezdxf: loose lines and arcs, circles, polylines with bulges, one file in inches.
+"""Draws the demo jobs' drawings: for `gauge-cradle` DXF files with loose lines and arcs, circles, polylines with bulges, one file in inches; for
+`stamp-rack` (an invented rack of stamps and ink pads) `face.svg` with groups, `use` and Bezier curves, and `spacer.dxf` with blocks and a spline.
 
-    make_job_drawings.py [FOLDER]        (without FOLDER: fixtures/jobs/gauge-cradle beside this file's repository)
+    make_job_drawings.py [FOLDER]        (without FOLDER: fixtures/jobs of this repository)
 
+Both drawings of the rack have the same outline and the same places of screws: x from 0 to 620, y from -420 to 0, which is how an SVG's page lies.
 The files are kept in the repository; this is how they were made, and running it again gives the same bytes."""
 import math, os, sys
 
@@ -73,13 +75,86 @@ def clip():
     return doc
 
 
+# ---- stamp-rack: x, y on the page of the SVG, y down; the DXF has -y --------------------------------------------------------------
+RACK, RACK_CORNER = (620, 420), 24
+SCREWS = [(22, 22), (598, 22), (22, 398), (598, 398)]
+ROUND_STAMPS = [(80 + 92 * i, 86) for i in range(6)]         # middles
+FLAT_STAMPS = [(98 + 106 * i, 182) for i in range(5)]
+PADS = [(125, 300), (495, 300)]
+
+
+def face():
+    """The rack's face: pockets as the stamps and pads are, and an opening for labels with a finger notch, clear of one another."""
+    uses = lambda what, places: "\n".join(f'      <use href="#{what}" x="{x}" y="{y}"/>' for x, y in places)
+    return f"""<?xml version="1.0" encoding="UTF-8"?>
+<svg xmlns="http://www.w3.org/2000/svg" width="{RACK[0]}mm" height="{RACK[1]}mm" viewBox="0 0 {RACK[0]} {RACK[1]}">
+  <title>Stamp rack, face</title>
+  <defs>
+    <circle id="round" r="26"/>
+    <rect id="flat" x="-36" y="-23" width="72" height="46" rx="10"/>
+    <rect id="pad" x="-72" y="-46" width="144" height="92" rx="14" ry="9"/>
+  </defs>
+  <g fill="none" stroke="#000" stroke-width="0.2">
+    <rect width="{RACK[0]}" height="{RACK[1]}" rx="{RACK_CORNER}"/>
+    <g id="screws">
+{chr(10).join(f'      <circle cx="{x}" cy="{y}" r="3.3"/>' for x, y in SCREWS)}
+    </g>
+    <g id="stamps">
+{uses("round", ROUND_STAMPS)}
+{uses("flat", FLAT_STAMPS)}
+    </g>
+    <g id="pads">
+{uses("pad", PADS)}
+    </g>
+    <g id="labels" transform="translate(310 290)">
+      <path d="M-66-40H66c6.6 0 12 5.4 12 12V28c0 6.6-5.4 12-12 12H42C30 40 34 76 0 76S-30 40-42 40h-24c-6.6 0-12-5.4-12-12v-56c0-6.6 5.4-12 12-12z"/>
+    </g>
+  </g>
+</svg>
+"""
+
+
+def spacer():
+    """Below the face: narrower wells that the stamps' handles go through, in blocks; an opening of one spline; holes for the screws' heads."""
+    doc, msp = new(ezdxf.units.MM)
+    for name in ("OUTLINE", "WELLS", "HEADS"):
+        doc.layers.add(name)
+    (w, d), r, on = RACK, RACK_CORNER, {"layer": "OUTLINE"}
+    for x, y, a in ((w - r, -r, 0), (r, -r, 90), (r, r - d, 180), (w - r, r - d, 270)):
+        msp.add_arc((x, y), r, a, a + 90, dxfattribs=on)
+    for a, b in (((r, 0), (w - r, 0)), ((w, -r), (w, r - d)), ((r, -d), (w - r, -d)), ((0, r - d), (0, -r))):
+        msp.add_line(a, b, on)
+    for x, y in SCREWS:
+        msp.add_circle((x, -y), 6, {"layer": "HEADS"})
+    quarter, well = math.tan(math.pi / 8), {"layer": "WELLS"}
+    doc.blocks.new("ROUND_WELL").add_circle((0, 0), 17)
+    slot(doc.blocks.new("FLAT_WELL", base_point=(25, 11)), "0", 25, 11, 50, 22)
+    doc.blocks.new("PAD_WELL").add_lwpolyline([(0, 0, 0), (100, 0, quarter), (112, 12, 0), (112, 60, 0), (0, 60, 0)], format="xyb", close=True)
+    for x, y in ROUND_STAMPS:
+        msp.add_blockref("ROUND_WELL", (x, -y), well)
+    for x, y in FLAT_STAMPS:
+        msp.add_blockref("FLAT_WELL", (x, -y), well)
+    for (x, y), side in zip(PADS, (1, -1)):                  # the second one mirrored
+        msp.add_blockref("PAD_WELL", (x - 56 * side, -y - 30), {**well, "xscale": side})
+    points = [(310, -350), (286, -350), (284, -314), (244, -318), (244, -262), (280, -264), (310, -256),
+              (340, -264), (376, -262), (376, -318), (336, -314), (334, -350), (310, -350)]
+    opening = msp.add_spline(degree=3, dxfattribs=well)
+    opening.control_points = [(x, y, 0) for x, y in points]
+    opening.knots = [0.0] * 3 + [float(k) for k in range(len(points) - 2)] + [float(len(points) - 3)] * 3
+    opening.closed = True
+    return doc
+
+
 def main():
     here = os.path.dirname(os.path.abspath(__file__))
-    folder = sys.argv[1] if len(sys.argv) > 1 else os.path.join(here, "..", "..", "fixtures", "jobs", "gauge-cradle")
-    for name, doc in (("cradle", cradle()), ("pad", pad()), ("clip", clip())):
+    folder = sys.argv[1] if len(sys.argv) > 1 else os.path.join(here, "..", "..", "fixtures", "jobs")
+    for job, name, doc in (("gauge-cradle", "cradle", cradle()), ("gauge-cradle", "pad", pad()), ("gauge-cradle", "clip", clip()), ("stamp-rack", "spacer", spacer())):
         if doc.audit().errors:
             raise SystemExit(f"{name}: {doc.audit().errors}")
-        doc.saveas(os.path.join(folder, f"{name}.dxf"))
+        os.makedirs(os.path.join(folder, job), exist_ok=True)
+        doc.saveas(os.path.join(folder, job, f"{name}.dxf"))
+    with open(os.path.join(folder, "stamp-rack", "face.svg"), "w", encoding="utf-8", newline="\n") as f:
+        f.write(face())
 
 
 if __name__ == "__main__":
