@@ -53,6 +53,8 @@ pub struct Reader {
     /// The job's folder, links resolved.
     folder: PathBuf,
     roots: Vec<PathBuf>,
+    /// Bytes of the largest file.
+    most: u64,
 }
 
 impl Reader {
@@ -64,7 +66,16 @@ impl Reader {
             roots.push(here);
         }
         roots.extend(root.map(resolved));
-        Self { folder, roots }
+        Self {
+            folder,
+            roots,
+            most: MOST_BYTES,
+        }
+    }
+
+    /// The same reader for files of up to so many bytes.
+    pub fn admitting(self, most: u64) -> Self {
+        Self { most, ..self }
     }
 
     /// Reads a file named in the job.
@@ -80,7 +91,7 @@ impl Reader {
             Err(e) => return Err(read_fault(&e)),
         };
         if self.allows(&file) {
-            read_regular(&file)
+            read_regular(&file, self.most)
         } else {
             Err(ReadFault::Outside)
         }
@@ -139,7 +150,7 @@ fn read_fault(error: &io::Error) -> ReadFault {
 ///
 /// # Errors
 /// Why it cannot be read.
-pub fn read_regular(path: &Path) -> Result<Vec<u8>, ReadFault> {
+pub fn read_regular(path: &Path, most: u64) -> Result<Vec<u8>, ReadFault> {
     // Looked at before it is opened, since opening a device may do things; and after, since it may have been exchanged.
     let before = fs::metadata(path).map_err(|e| read_fault(&e))?;
     if !before.is_file() {
@@ -150,15 +161,15 @@ pub fn read_regular(path: &Path) -> Result<Vec<u8>, ReadFault> {
     if !about.is_file() {
         return Err(ReadFault::NotAFile);
     }
-    let too_large = ReadFault::TooLarge { limit: MOST_BYTES };
-    if about.len() > MOST_BYTES {
+    let too_large = ReadFault::TooLarge { limit: most };
+    if about.len() > most {
         return Err(too_large);
     }
     let mut bytes = Vec::with_capacity(about.len() as usize);
-    file.take(MOST_BYTES + 1)
+    file.take(most.saturating_add(1))
         .read_to_end(&mut bytes)
         .map_err(|e| read_fault(&e))?;
-    if bytes.len() as u64 > MOST_BYTES {
+    if bytes.len() as u64 > most {
         return Err(too_large);
     }
     Ok(bytes)

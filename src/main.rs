@@ -78,7 +78,7 @@ impl Input {
             Err(fault) => return Err((Error::Faults(vec![*fault]), sources)),
         };
         sources.insert(&name, text.clone());
-        let reader = Reader::new(folder, place.root.as_deref());
+        let reader = Reader::new(folder, place.root.as_deref()).admitting(place.limits().bytes);
         Ok(Self {
             name,
             text,
@@ -92,7 +92,7 @@ impl Input {
         let fault = |what: String, hint: &str| {
             Box::new(Fault::new("J001", what, FaultPlace::File(name.to_owned())).hint(hint))
         };
-        let bytes = disk::read_regular(path).map_err(|e| {
+        let bytes = disk::read_regular(path, disk::MOST_BYTES).map_err(|e| {
             fault(
                 format!("the job cannot be read: {e}"),
                 "name a job.toml, or a folder that holds one",
@@ -165,6 +165,7 @@ fn plan_and_write(plan: &Plan, input: &Input, start: Instant) -> Result<String, 
         budget,
         seed: plan.seed,
         lanes: plan.lanes.map(usize::from),
+        limits: plan.place.limits(),
     };
     let out = input.folder(plan.output.as_ref());
     let lost = disk::check_folder(&out, plan.force, input.job_folder())?;
@@ -196,7 +197,12 @@ fn run_check(check: &Check, color: bool) -> ExitStatus {
         Ok(input) => input,
         Err((e, sources)) => return failed(&e, &sources, color),
     };
-    match pipeline::check(&input.name, &input.text, &|name| input.read(name)) {
+    match pipeline::check(
+        &input.name,
+        &input.text,
+        &|name| input.read(name),
+        &check.place.limits(),
+    ) {
         Ok(findings) => {
             render::result(&format!(
                 "{}: no faults\n{}",

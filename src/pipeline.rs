@@ -2,6 +2,7 @@
 //! stages besides the planner; holds no loop of a search and touches no disk.
 
 use crate::cut::{self, PieceToCut};
+use crate::drawing::limits::Limits;
 use crate::error::Error;
 use crate::fixture::{self, LayerSheets};
 use crate::job;
@@ -72,7 +73,7 @@ pub fn plan(
     overrides: &job::Overrides,
     watch: &dyn Watch,
 ) -> Result<Finished, Error> {
-    let mut job = job::read(job_name, text, files)?;
+    let mut job = job::read(job_name, text, files, &overrides.limits)?;
     overrides.apply(&mut job.search);
     let (fixture, drawn) = draw(&job)?;
     watch.tell(begin(&job, &fixture));
@@ -101,8 +102,13 @@ pub fn plan(
 ///
 /// # Errors
 /// `Faults` for whatever is wrong with the files; `NoPlan` where it can be proved that no plan exists.
-pub fn check(job_name: &str, text: &str, files: Files<'_>) -> Result<Vec<Finding>, Error> {
-    let mut job = job::read(job_name, text, files)?;
+pub fn check(
+    job_name: &str,
+    text: &str,
+    files: Files<'_>,
+    limits: &Limits,
+) -> Result<Vec<Finding>, Error> {
+    let mut job = job::read(job_name, text, files, limits)?;
     let (fixture, drawn) = draw(&job)?;
     let lines = planner::impossible(task(&job, &fixture));
     if !lines.is_empty() {

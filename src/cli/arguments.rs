@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use seamwright::drawing::limits::{Limit, Limits};
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// What `seamwright` prints without a command.
@@ -48,7 +50,23 @@ pub(crate) struct Place {
     /// Lets the job name files anywhere below this folder too.
     #[arg(long, value_name = "DIR")]
     pub(crate) root: Option<PathBuf>,
+    /// Lets drawings ask for more: bytes, entities, depth, nodes or edges, as in `--allow entities=2000000`.
+    #[arg(long, value_name = "WHAT=COUNT", value_parser = allowance)]
+    pub(crate) allow: Vec<Allowance>,
 }
+
+impl Place {
+    /// How much drawings may ask for.
+    pub(crate) fn limits(&self) -> Limits {
+        self.allow
+            .iter()
+            .fold(Limits::default(), |l, a| l.with(a.0, a.1))
+    }
+}
+
+/// A limit and what it is raised to.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Allowance(Limit, u64);
 
 /// `plan`.
 #[derive(Debug, Args)]
@@ -108,6 +126,23 @@ pub(crate) enum Show {
     Lines,
     /// Nothing.
     None,
+}
+
+fn allowance(text: &str) -> Result<Allowance, String> {
+    let names = || Limit::ALL.map(Limit::name).join(", ");
+    let (name, count) = text
+        .split_once('=')
+        .ok_or_else(|| format!("one of {}, `=`, and a count", names()))?;
+    let limit = Limit::ALL.into_iter().find(|l| l.name() == name);
+    let limit = limit.ok_or_else(|| format!("{name:?} is none of {}", names()))?;
+    let count: u64 = count
+        .parse()
+        .map_err(|_| format!("{count:?} is no count"))?;
+    if (1..=limit.most()).contains(&count) {
+        Ok(Allowance(limit, count))
+    } else {
+        Err(format!("1 to {} {name}", limit.most()))
+    }
 }
 
 fn seconds(text: &str) -> Result<f64, String> {

@@ -199,7 +199,7 @@ impl Ends<'_> {
             within: CELL,
             x: first.x,
             y: first.y,
-            entity: first.entity,
+            entity: Box::new(first.entity),
         }
     }
 

@@ -1,18 +1,20 @@
 //! Which entities of a file are used, and what is said of the others.
 //!
-//! In: a document and the layer that is asked for. Out: the places of the entities that are used, or errors; findings for
-//! everything that is left out. Nothing is left out without a word, except what lies on other layers than the one asked
-//! for.
+//! In: a document, its entities where they lie, and the layer that is asked for. Out: which of them are used, or errors;
+//! findings for everything that is left out. Nothing is left out without a word, except what lies on other layers than the
+//! one asked for. The outlines of hatches are used where nothing else is drawn.
 
 use std::collections::BTreeMap;
 
+use crate::drawing::blocks::Placed;
 use crate::drawing::error::DrawingError;
-use crate::format::dxf::{Document, EntityName};
+use crate::format::dxf::{Document, EntityName, Shape};
 use crate::model::finding::Finding;
 
 /// Kinds that draw no outline: letters, dimensions, points, construction lines, pictures, views.
-const NO_OUTLINE: [&str; 27] = [
+const NO_OUTLINE: [&str; 28] = [
     "TEXT",
+    "ATTRIB",
     "MTEXT",
     "RTEXT",
     "ARCALIGNEDTEXT",
@@ -56,40 +58,56 @@ pub(super) struct Coverage {
 pub(super) fn choose(
     file: &str,
     document: &Document,
+    placed: &[Placed<'_>],
     layer: Option<&str>,
 ) -> Result<Coverage, Vec<DrawingError>> {
     if let Some(layer) = layer {
-        check_layer(file, document, layer)?;
+        check_layer(file, document, placed, layer)?;
     }
     let mut out = Outside::default();
-    let mut used = Vec::new();
+    let (mut used, mut hatches) = (Vec::new(), Vec::new());
     let mut unsupported: BTreeMap<usize, (usize, EntityName)> = BTreeMap::new();
     let mut first_of: BTreeMap<&str, usize> = BTreeMap::new();
     let mut standings: BTreeMap<&str, Standing> = BTreeMap::new();
-    for (i, entity) in document.entities.iter().enumerate() {
-        let name = &entity.name;
-        let standing = standings.entry(&name.layer);
-        match *standing.or_insert_with(|| Standing::of(document, layer, &name.layer)) {
+    for (i, item) in placed.iter().enumerate() {
+        let kind = &*item.entity.name.kind;
+        let standing = standings.entry(item.layer);
+        let standing = *standing.or_insert_with(|| Standing::of(document, layer, item.layer));
+        match standing {
             Standing::NotAsked => continue,
+            Standing::Shown if item.hidden => {
+                out.hide(item.layer);
+                continue;
+            }
             Standing::Hidden => {
-                *out.hidden_layers.entry(name.layer.to_string()).or_insert(0) += 1;
+                out.hide(item.layer);
                 continue;
             }
             Standing::HiddenButNamed => out.hidden_but_named = true,
             Standing::Shown => {}
         }
-        if entity.invisible || entity.on_paper {
-            *out.unseen.entry(name.kind.to_string()).or_insert(0) += 1;
-        } else if entity.shape.is_some() {
-            used.push(i);
-        } else if NO_OUTLINE.contains(&&*name.kind) {
-            *out.no_outline.entry(name.kind.to_string()).or_insert(0) += 1;
-        } else {
-            let first = *first_of.entry(&name.kind).or_insert(i);
-            unsupported.entry(first).or_insert((0, name.clone())).0 += 1;
+        if item.invisible {
+            *out.unseen.entry(kind.to_owned()).or_insert(0) += 1;
+            continue;
+        }
+        match &item.entity.shape {
+            Some(Shape::Hatch(_)) => hatches.push(i),
+            Some(_) => used.push(i),
+            None if NO_OUTLINE.contains(&kind) => {
+                *out.no_outline.entry(kind.to_owned()).or_insert(0) += 1;
+            }
+            None => {
+                let first = *first_of.entry(kind).or_insert(i);
+                unsupported.entry(first).or_insert((0, item.name())).0 += 1;
+            }
         }
     }
     if unsupported.is_empty() {
+        if used.is_empty() {
+            used = hatches;
+        } else {
+            out.n_hatches = hatches.len();
+        }
         let findings = out.findings(&place(file, layer));
         return Ok(Coverage { used, findings });
     }
@@ -107,13 +125,18 @@ pub(super) fn place(file: &str, layer: Option<&str>) -> String {
     layer.map_or_else(|| file.to_owned(), |l| format!("{file}, layer {l}"))
 }
 
-fn same_layer(a: &str, b: &str) -> bool {
+pub(super) fn same_layer(a: &str, b: &str) -> bool {
     a.to_lowercase() == b.to_lowercase()
 }
 
-fn check_layer(file: &str, document: &Document, layer: &str) -> Result<(), Vec<DrawingError>> {
+fn check_layer(
+    file: &str,
+    document: &Document,
+    placed: &[Placed<'_>],
+    layer: &str,
+) -> Result<(), Vec<DrawingError>> {
     let table = document.layers.iter().map(|l| &*l.name);
-    let in_use = document.entities.iter().map(|e| &*e.name.layer);
+    let in_use = placed.iter().map(|e| e.layer);
     let mut known: Vec<String> = Vec::new();
     for name in table.chain(in_use) {
         if same_layer(name, layer) {
@@ -124,6 +147,11 @@ fn check_layer(file: &str, document: &Document, layer: &str) -> Result<(), Vec<D
             known.push(name.to_owned());
         }
     }
+    Err(vec![unknown_layer(file, layer, known)])
+}
+
+/// A layer that is not there, with the one that may be meant.
+pub(super) fn unknown_layer(file: &str, layer: &str, known: Vec<String>) -> DrawingError {
     let near =
         |name: &&String| strsim::damerau_levenshtein(&name.to_lowercase(), &layer.to_lowercase());
     let nearest = known
@@ -131,12 +159,18 @@ fn check_layer(file: &str, document: &Document, layer: &str) -> Result<(), Vec<D
         .min_by_key(near)
         .filter(|n| near(n) <= 3.max(layer.len() / 3))
         .cloned();
-    Err(vec![DrawingError::UnknownLayer {
+    DrawingError::UnknownLayer {
         file: file.to_owned(),
         layer: layer.to_owned(),
         nearest,
         known,
-    }])
+    }
+}
+
+/// Whether a layer of the drawing is frozen or switched off.
+pub(super) fn is_hidden(document: &Document, layer: &str) -> bool {
+    let entry = document.layers.iter().find(|l| same_layer(&l.name, layer));
+    entry.is_some_and(|l| l.frozen || l.off)
 }
 
 /// How a layer stands to what is asked for.
@@ -153,8 +187,7 @@ enum Standing {
 
 impl Standing {
     fn of(document: &Document, asked: Option<&str>, layer: &str) -> Self {
-        let entry = document.layers.iter().find(|l| same_layer(&l.name, layer));
-        let hidden = entry.is_some_and(|l| l.frozen || l.off);
+        let hidden = is_hidden(document, layer);
         match asked {
             Some(asked) if !same_layer(asked, layer) => Self::NotAsked,
             Some(_) if hidden => Self::HiddenButNamed,
@@ -172,9 +205,15 @@ struct Outside {
     no_outline: BTreeMap<String, usize>,
     unseen: BTreeMap<String, usize>,
     hidden_layers: BTreeMap<String, usize>,
+    /// Hatches beside other curves.
+    n_hatches: usize,
 }
 
 impl Outside {
+    fn hide(&mut self, layer: &str) {
+        *self.hidden_layers.entry(layer.to_owned()).or_insert(0) += 1;
+    }
+
     fn findings(&self, place: &str) -> Vec<Finding> {
         let mut findings = Vec::new();
         let mut say = |code, counts: &BTreeMap<String, usize>, why: &str, hint: &str| {
@@ -201,6 +240,14 @@ impl Outside {
             "as it is invisible or lies on a paper layout",
             "move to the model what is to be cut",
         );
+        if self.n_hatches > 0 {
+            let what = format!(
+                "{place}: left out, as other curves are drawn: {} HATCH",
+                self.n_hatches
+            );
+            let hint = "the outline of a hatch is cut only where nothing else is drawn";
+            findings.push(Finding::new("D109", what, place, hint));
+        }
         if self.hidden_but_named {
             let what = format!(
                 "{place} is frozen or switched off in the drawing; it is used because it is named"
@@ -213,7 +260,7 @@ impl Outside {
 }
 
 /// `3 TEXT, 1 DIMENSION`.
-fn list(counts: &BTreeMap<String, usize>) -> String {
+pub(super) fn list(counts: &BTreeMap<String, usize>) -> String {
     let counts: Vec<String> = counts
         .iter()
         .map(|(kind, n)| format!("{n} {kind}"))

@@ -3,8 +3,9 @@
 //! In: strands and rings. Out: the places of those that repeat an earlier one, whichever way they run and wherever they
 //! begin. Two are the same if their edges' ends and middles, rounded to the grid, are.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
+use crate::geometry::bounds::Bounds;
 use crate::geometry::edge::Edge;
 use crate::geometry::point::Point;
 use crate::geometry::tolerance::GRID;
@@ -12,21 +13,36 @@ use crate::geometry::tolerance::GRID;
 /// An edge's ends in ascending order, and its middle.
 type Key = [(i64, i64); 3];
 
-/// Remembers curves and tells those that come again.
-#[derive(Default)]
-pub(super) struct Seen(BTreeSet<Vec<Key>>);
-
-impl Seen {
-    /// Whether the same edges came before.
-    pub(super) fn again(&mut self, edges: &[Edge]) -> bool {
-        let mut keys: Vec<Key> = edges.iter().map(key).collect();
-        keys.sort_unstable();
-        !self.0.insert(keys)
+/// Which curves repeat an earlier one. Curves of different boxes are never compared edge by edge.
+pub(super) fn repeated<'a>(curves: impl Iterator<Item = &'a [Edge]>) -> Vec<bool> {
+    let curves: Vec<&[Edge]> = curves.collect();
+    let mut boxes: BTreeMap<[(i64, i64); 2], Vec<usize>> = BTreeMap::new();
+    for (i, edges) in curves.iter().enumerate() {
+        let bounds = edges.iter().fold(Bounds::EMPTY, |b, e| b.join(e.bounds()));
+        let at = [bounds.min, bounds.max].map(on_grid);
+        boxes.entry(at).or_default().push(i);
     }
+    let mut again = vec![false; curves.len()];
+    for here in boxes.values().filter(|here| here.len() > 1) {
+        let mut seen = BTreeSet::new();
+        for &i in here {
+            again[i] = !seen.insert(keys(curves[i]));
+        }
+    }
+    again
+}
+
+fn keys(edges: &[Edge]) -> Vec<Key> {
+    let mut keys: Vec<Key> = edges.iter().map(key).collect();
+    keys.sort_unstable();
+    keys
+}
+
+fn on_grid(p: Point) -> (i64, i64) {
+    ((p.x / GRID).round() as i64, (p.y / GRID).round() as i64)
 }
 
 fn key(edge: &Edge) -> Key {
-    let on_grid = |p: Point| ((p.x / GRID).round() as i64, (p.y / GRID).round() as i64);
     let (a, b) = (on_grid(edge.start), on_grid(edge.end));
     [a.min(b), a.max(b), on_grid(edge.at(0.5))]
 }

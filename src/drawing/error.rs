@@ -1,7 +1,11 @@
 //! What the drawing stage refuses, with the place in the drawing.
 
+use crate::drawing::limits::Limit;
 use crate::format::dxf::EntityName;
 use crate::format::dxf::error::DxfError;
+use crate::format::shown::shown;
+use crate::format::svg::error::SvgError;
+use crate::geometry::nurbs::NurbsFault;
 use crate::model::fault::{Fault, Place};
 
 /// A place in a drawing and the entity that is there.
@@ -37,11 +41,13 @@ pub enum DrawingError {
         /// Why.
         source: DxfError,
     },
-    /// SVG.
-    #[error("{file}: SVG drawings are not yet supported")]
-    SvgNotYet {
+    /// The file itself, an SVG, cannot be read.
+    #[error("{file}: {source}")]
+    Svg {
         /// The drawing.
         file: String,
+        /// Why.
+        source: Box<SvgError>,
     },
     /// The layer that is asked for is not in the file.
     #[error("{file}: the drawing has no layer {layer:?}{}", nearest.as_ref().map(|n| format!(", but one named {n:?}")).unwrap_or_default())]
@@ -64,7 +70,7 @@ pub enum DrawingError {
         code: i64,
     },
     /// Entities that draw, but are not read yet.
-    #[error("{file}: {} not yet supported: {first}{}", plural(*count, &first.kind), if *count > 1 { " is the first" } else { "" })]
+    #[error("{file}: {} not yet supported: {first}{}", plural(*count, &shown(&first.kind)), if *count > 1 { " is the first" } else { "" })]
     UnsupportedEntity {
         /// The drawing.
         file: String,
@@ -93,6 +99,59 @@ pub enum DrawingError {
         /// The limit.
         limit: f64,
     },
+    /// An INSERT of a block that is not in the file.
+    #[error(
+        "{file}: {entity} places the block {:?}, which the drawing does not have",
+        shown(block)
+    )]
+    MissingBlock {
+        /// The drawing.
+        file: String,
+        /// The block.
+        block: String,
+        /// What places it.
+        entity: EntityName,
+    },
+    /// Something inside of itself.
+    #[error("{file}: {} places itself: {}", names[0], names.join(", which places "))]
+    Cycle {
+        /// The drawing.
+        file: String,
+        /// The members of the circle, the first one again at the end.
+        names: Vec<String>,
+    },
+    /// Things inside of things, too many levels of them.
+    #[error("{file}: {entity} lies more than {limit} levels deep")]
+    TooDeep {
+        /// The drawing.
+        file: String,
+        /// The limit.
+        limit: usize,
+        /// Where it is exceeded.
+        entity: EntityName,
+    },
+    /// More entities or edges than are admitted.
+    #[error("{file}: the drawing comes to {count} {what}; at most {limit} are admitted")]
+    TooMany {
+        /// The drawing.
+        file: String,
+        /// Entities, elements or edges, as the limit is called.
+        what: &'static str,
+        /// How many.
+        count: u64,
+        /// The limit.
+        limit: u64,
+    },
+    /// The numbers of a spline make no curve.
+    #[error("{file}: {entity} is no curve: {source}")]
+    Spline {
+        /// The drawing.
+        file: String,
+        /// Whose.
+        entity: EntityName,
+        /// Why.
+        source: Box<NurbsFault>,
+    },
     /// A radius below 0.
     #[error("{file}: {entity} has the radius {radius}")]
     NegativeRadius {
@@ -104,7 +163,7 @@ pub enum DrawingError {
         radius: f64,
     },
     /// A chain of entities that does not close.
-    #[error("{file}: the outline in layer {} is open by {gap:.3} mm: from {}, to {}", ends[0].entity.layer, ends[0], ends[1])]
+    #[error("{file}: the outline{} is open by {gap:.3} mm: from {}, to {}", in_layer(&ends[0].entity), ends[0], ends[1])]
     Open {
         /// The drawing.
         file: String,
@@ -131,7 +190,7 @@ pub enum DrawingError {
         /// Where, y.
         y: f64,
         /// One of them.
-        entity: EntityName,
+        entity: Box<EntityName>,
     },
     /// A closed chain without an area.
     #[error("{file}: the outline at ({x:.3}, {y:.3}), of {entity}, encloses no area")]
@@ -179,8 +238,54 @@ pub enum DrawingError {
     },
 }
 
+/// What to do about an SVG file that cannot be read.
+fn svg_remedy(error: &SvgError) -> Option<String> {
+    Some(match error {
+        SvgError::Empty => {
+            String::from("save the drawing again; an export that failed leaves an empty file")
+        }
+        SvgError::TooLarge { bytes, .. } => format!(
+            "leave out of the file what is not cut, or admit more with `--allow bytes={bytes}`"
+        ),
+        SvgError::NotSvg { .. } => String::from("export the drawing as SVG, not compressed"),
+        SvgError::Xml { .. } => String::from("save the drawing again"),
+        SvgError::TooMany {
+            what: "rules of style sheets",
+            ..
+        } => String::from("save the drawing with plain attributes instead of style sheets"),
+        SvgError::TooMany { what, count, limit } => format!(
+            "ungroup, or look for what is repeated more often than meant{}",
+            or_admit(what, count.unwrap_or(2 * limit))
+        ),
+        SvgError::Cycle { .. } => String::from("let it refer to something else"),
+        SvgError::Entities { .. } | SvgError::EntityCycle { .. } => {
+            String::from("save the drawing without a document type")
+        }
+        SvgError::Attribute { .. } => String::from("correct the value, or draw the element anew"),
+    })
+}
+
 fn cause(source: &DxfError) -> String {
     std::error::Error::source(source).map_or_else(String::new, |c| format!(": {c}"))
+}
+
+/// ` in layer FACE`; nothing where the format has no layers.
+fn in_layer(entity: &EntityName) -> String {
+    match &*entity.layer {
+        "" => String::new(),
+        layer => format!(" in layer {}", shown(layer)),
+    }
+}
+
+/// ` or admit more with …`, as far as that can be admitted.
+fn or_admit(what: &str, count: u64) -> String {
+    let limit = Limit::ALL.into_iter().find(|l| l.name() == what);
+    match limit {
+        Some(limit) if count <= limit.most() => {
+            format!(", or admit more with `--allow {what}={count}`")
+        }
+        _ => String::new(),
+    }
 }
 
 fn plural(count: usize, kind: &str) -> String {
@@ -218,12 +323,17 @@ impl DrawingError {
     pub fn file(&self) -> &str {
         match self {
             Self::File { file, .. }
-            | Self::SvgNotYet { file }
+            | Self::Svg { file, .. }
             | Self::UnknownLayer { file, .. }
             | Self::UnknownUnit { file, .. }
             | Self::UnsupportedEntity { file, .. }
             | Self::Tilted { file, .. }
             | Self::OutOfRange { file, .. }
+            | Self::MissingBlock { file, .. }
+            | Self::Cycle { file, .. }
+            | Self::TooDeep { file, .. }
+            | Self::TooMany { file, .. }
+            | Self::Spline { file, .. }
             | Self::NegativeRadius { file, .. }
             | Self::Open { file, .. }
             | Self::Crowded { file, .. }
@@ -246,13 +356,27 @@ impl DrawingError {
                 DxfError::Reader { .. } => "D007",
                 DxfError::Lost { .. } => "D008",
             },
-            Self::SvgNotYet { .. } => "D010",
+            Self::Svg { source, .. } => match **source {
+                SvgError::Empty => "D001",
+                SvgError::TooLarge { .. } => "D002",
+                SvgError::NotSvg { .. } => "D003",
+                SvgError::Xml { .. } => "D004",
+                SvgError::Entities { .. } => "D028",
+                SvgError::TooMany { .. } => "D027",
+                SvgError::Cycle { .. } | SvgError::EntityCycle { .. } => "D018",
+                SvgError::Attribute { .. } => "D010",
+            },
             Self::UnknownLayer { .. } => "D011",
             Self::UnknownUnit { .. } => "D012",
             Self::UnsupportedEntity { .. } => "D013",
             Self::Tilted { .. } => "D014",
             Self::OutOfRange { .. } => "D015",
             Self::NegativeRadius { .. } => "D016",
+            Self::MissingBlock { .. } => "D017",
+            Self::Cycle { .. } => "D018",
+            Self::Spline { .. } => "D019",
+            Self::TooDeep { .. } => "D026",
+            Self::TooMany { .. } => "D027",
             Self::Open { .. } => "D020",
             Self::Crowded { .. } => "D021",
             Self::NoArea { .. } => "D022",
@@ -268,15 +392,15 @@ impl DrawingError {
                 DxfError::Empty => String::from(
                     "save the drawing again; an export that failed leaves an empty file",
                 ),
-                DxfError::TooLarge { .. } => {
-                    String::from("leave out of the file what is not cut, or split it")
-                }
+                DxfError::TooLarge { bytes, .. } => format!(
+                    "leave out of the file what is not cut, or admit more with `--allow bytes={bytes}`"
+                ),
                 DxfError::NotDxf { .. } => {
                     String::from("export the drawing as DXF (R12 to R2018, as text or binary)")
                 }
                 _ => String::from("save the drawing again, as DXF R2000 or R12"),
             },
-            Self::SvgNotYet { .. } => String::from("export the drawing as DXF"),
+            Self::Svg { source, .. } => return svg_remedy(source),
             Self::UnknownLayer { nearest, known, .. } => match nearest {
                 Some(name) => format!("write `drawing_layer = {name:?}`"),
                 None => format!("the drawing's layers are: {}", known.join(", ")),
@@ -284,21 +408,22 @@ impl DrawingError {
             Self::UnknownUnit { .. } => {
                 String::from("set the drawing's unit to millimetres or inches")
             }
-            Self::UnsupportedEntity { first, .. } => match &*first.kind {
-                "INSERT" => String::from("explode blocks into lines and arcs"),
-                "POLYLINE" => {
-                    String::from("save as DXF R2000 or later, or explode it into lines and arcs")
-                }
-                "SPLINE" | "ELLIPSE" => {
-                    String::from("convert curves into arcs (polylines with arcs) before exporting")
-                }
-                "HATCH" => {
-                    String::from("delete hatches, or move them to a layer that is switched off")
-                }
-                _ => String::from(
-                    "delete it, explode it into lines and arcs, or move it to a layer that is switched off",
-                ),
-            },
+            Self::UnsupportedEntity { .. } => String::from(
+                "delete it, explode it into lines and arcs, or move it to a layer that is switched off",
+            ),
+            Self::MissingBlock { .. } => {
+                String::from("bind outside references into the drawing, or delete what places them")
+            }
+            Self::Cycle { .. } => String::from("take one of them out of the circle"),
+            Self::Spline { .. } => String::from("draw it anew, or convert it into arcs"),
+            Self::TooDeep { limit, .. } => format!(
+                "explode blocks or groups{}",
+                or_admit("depth", 2 * *limit as u64)
+            ),
+            Self::TooMany { what, count, .. } => format!(
+                "look for an array that is larger than meant{}",
+                or_admit(what, *count)
+            ),
             Self::Tilted { .. } => {
                 String::from("flatten the drawing: set all z to 0 and all extrusions to (0, 0, 1)")
             }

@@ -1,41 +1,51 @@
 //! A drawing turned into regions.
 //!
-//! In: the bytes of a DXF file, the layer that is asked for, what a bare unit is. Out: regions in mm, in the drawing's own
-//! frame, and findings; or everything that is wrong with the drawing.
+//! In: the bytes of a DXF or SVG file, the layer that is asked for, what a bare unit is. Out: regions in mm, in the drawing's
+//! own frame, and findings; or everything that is wrong with the drawing.
 //!
 //! Steps:
-//! 1. `format::dxf` reads the entities.
-//! 2. `coverage`: those of the layer, and what is said of the others.
-//! 3. `strand`: each entity as edges in mm that carry its place in the file (`SourceKind::Drawn`).
-//! 4. `duplicate`: what stands there twice is used once.
-//! 5. `chain` and `join`: loose ends become rings.
-//! 6. `containment`: rings become regions; crossings and contacts are refused.
+//! 1. `dxf` and `svg` gather what the file draws: `format` reads it, blocks and repeated elements take their places
+//!    (`blocks`), what is not used is told (`coverage`), and each curve becomes edges in mm that carry what drew them
+//!    (`strand`).
+//! 2. `duplicate` and `overlap`: what stands there twice is used once.
+//! 3. `chain` and `join`: loose ends become rings.
+//! 4. `containment`: rings become regions; crossings and contacts are refused.
 //!
-//! Guarantees: circles stay exact circles and arcs keep centre and radius; the ends of neighbours are equal to the bit;
-//! regions hold `geometry::check`; nothing is ignored without a finding. The file's name is used in messages only.
+//! Guarantees: circles stay exact circles and arcs keep centre and radius; other curves become arcs within
+//! `tolerance::FLAT_FIT`; the ends of neighbours are equal to the bit; regions hold `geometry::check`; nothing is ignored
+//! without a finding; no other file is opened. The file's name is used in messages only. SVG's y runs down: there it is
+//! turned upside down about the page's upper edge.
 
-use crate::drawing::coverage::{choose, place};
-use crate::drawing::duplicate::Seen;
+use crate::drawing::coverage::place;
+use crate::drawing::duplicate::repeated;
 use crate::drawing::error::DrawingError;
-use crate::drawing::strand::{Strand, as_circle, strand};
-use crate::format::dxf::{self, Document, EntityName, insunits};
+use crate::drawing::gathered::Gathered;
+use crate::drawing::limits::Limits;
+use crate::drawing::strand::{Strand, as_circle};
+use crate::format::dxf::EntityName;
 use crate::geometry::distance::point_edge;
 use crate::geometry::edge::Edge;
 use crate::geometry::error::GeometryError;
 use crate::geometry::point::Point;
 use crate::geometry::region::Region;
 use crate::geometry::ring::Ring;
-use crate::geometry::tolerance::COINCIDENT;
+use crate::geometry::tolerance::{COINCIDENT, FLAT_FIT};
 use crate::model::finding::Finding;
-use crate::model::source::SourceKind;
 
+mod blocks;
 mod chain;
 mod containment;
 mod coverage;
 mod duplicate;
+mod dxf;
 pub mod error;
+mod gathered;
 mod join;
+pub mod limits;
+mod overlap;
+mod painted;
 mod strand;
+mod svg;
 
 /// What the job says of a drawing.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,6 +54,8 @@ pub struct DrawingOptions<'a> {
     pub layer: Option<&'a str>,
     /// Millimetres in the unit of a drawing that tells none.
     pub bare_unit_mm: f64,
+    /// How much it may ask for.
+    pub limits: Limits,
 }
 
 /// What a drawing holds.
@@ -51,6 +63,8 @@ pub struct DrawingOptions<'a> {
 pub struct Drawing {
     /// Its regions, one or more, in the order of their outlines in the file.
     pub regions: Vec<Region>,
+    /// By how much, in mm, an outline may differ from the curves as drawn: 0 where all are lines and circular arcs.
+    pub stray: f64,
     /// What is doubtful about it.
     pub findings: Vec<Finding>,
 }
@@ -64,40 +78,36 @@ pub fn read(
     bytes: &[u8],
     options: DrawingOptions<'_>,
 ) -> Result<Drawing, Vec<DrawingError>> {
-    let file = || file_name.to_owned();
-    if is_svg(file_name, bytes) {
-        return Err(vec![DrawingError::SvgNotYet { file: file() }]);
-    }
-    let document = dxf::read(bytes).map_err(|source| {
-        vec![DrawingError::File {
-            file: file(),
-            source,
-        }]
-    })?;
+    let mut gathered = if is_svg(file_name, bytes) {
+        svg::gather(file_name, bytes, &options)?
+    } else {
+        dxf::gather(file_name, bytes, &options)?
+    };
     let mut work = Work {
         file: file_name,
         place: place(file_name, options.layer),
-        document: &document,
-        findings: Vec::new(),
+        names: std::mem::take(&mut gathered.names),
+        findings: std::mem::take(&mut gathered.findings),
     };
-    let scale = work.scale(options.bare_unit_mm)?;
-    let coverage = choose(file_name, &document, options.layer)?;
-    work.findings.extend(coverage.findings);
-    let rings = work.rings(&coverage.used, scale)?;
+    let stray = if gathered.fitted { FLAT_FIT } else { 0.0 };
+    let rings = work.rings(gathered)?;
     if rings.is_empty() {
         return Err(vec![DrawingError::NoOutline {
-            file: file(),
+            file: file_name.to_owned(),
             layer: options.layer.map(str::to_owned),
         }]);
     }
-    let edges: Vec<Edge> = rings
-        .iter()
-        .flat_map(|r| r.edges().iter().copied())
-        .collect();
-    let regions =
-        containment::regions(rings).map_err(|error| vec![work.refused(&error, &edges)])?;
+    let regions = containment::regions(rings).map_err(|refused| {
+        let edges: Vec<Edge> = refused
+            .rings
+            .iter()
+            .flat_map(|r| r.edges().iter().copied())
+            .collect();
+        vec![work.refused(&refused.error, &edges)]
+    })?;
     Ok(Drawing {
         regions,
+        stray,
         findings: work.findings,
     })
 }
@@ -105,8 +115,21 @@ pub fn read(
 /// Whether a file is an SVG, by its name or by how it begins.
 fn is_svg(file_name: &str, bytes: &[u8]) -> bool {
     let head = &bytes[..bytes.len().min(1000)];
-    let named = file_name.to_ascii_lowercase().ends_with(".svg");
-    named || (head.trim_ascii_start().starts_with(b"<") && head.windows(4).any(|w| w == b"<svg"))
+    let named = |end: &str| file_name.to_ascii_lowercase().ends_with(end);
+    let head = head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(head);
+    let begins = head.trim_ascii_start().starts_with(b"<") && head.windows(4).any(|w| w == b"<svg");
+    named(".svg") || begins && !named(".dxf")
+}
+
+/// Leaves out curves that repeat an earlier one; their number.
+fn drop_repeated<T>(curves: &mut Vec<(usize, T)>, edges: impl Fn(&T) -> &[Edge]) -> usize {
+    let again = repeated(curves.iter().map(|(_, curve)| edges(curve)));
+    let mut place = 0;
+    curves.retain(|_| {
+        place += 1;
+        !again[place - 1]
+    });
+    again.into_iter().filter(|a| *a).count()
 }
 
 /// What the steps share.
@@ -114,30 +137,12 @@ struct Work<'a> {
     file: &'a str,
     /// Where findings lie.
     place: String,
-    document: &'a Document,
+    /// What drew the edges.
+    names: Vec<EntityName>,
     findings: Vec<Finding>,
 }
 
 impl Work<'_> {
-    /// Millimetres in the drawing's unit.
-    fn scale(&mut self, bare_unit_mm: f64) -> Result<f64, Vec<DrawingError>> {
-        match self.document.unit {
-            None | Some(0) => {
-                let what =
-                    format!("the drawing tells no unit: taken as {bare_unit_mm} mm, the job's own");
-                let hint = "set the drawing's unit ($INSUNITS) to rule out a mistake";
-                self.find("D101", what, hint);
-                Ok(bare_unit_mm)
-            }
-            Some(code) => insunits::unit(code).map(|(mm, _)| mm).ok_or_else(|| {
-                vec![DrawingError::UnknownUnit {
-                    file: self.file.to_owned(),
-                    code,
-                }]
-            }),
-        }
-    }
-
     fn find(&mut self, code: &'static str, what: String, hint: &str) {
         let finding = self.finding(code, what, hint);
         self.findings.push(finding);
@@ -149,29 +154,23 @@ impl Work<'_> {
     }
 
     fn name(&self, edge: &Edge) -> EntityName {
-        self.document.entities[chain::entity_of(edge)].name.clone()
+        self.names[chain::entity_of(edge)].clone()
     }
 
-    /// The rings that entities make, in the order of their first entity.
-    fn rings(&mut self, used: &[usize], scale: f64) -> Result<Vec<Ring>, Vec<DrawingError>> {
+    /// The rings that strands make, in the order of what drew them first.
+    fn rings(&mut self, gathered: Gathered) -> Result<Vec<Ring>, Vec<DrawingError>> {
         let mut rings: Vec<(usize, Ring)> = Vec::new();
         let mut open: Vec<(usize, Vec<Edge>)> = Vec::new();
-        let mut errors = Vec::new();
         let (mut n_without_length, mut n_twice) = (0, 0);
-        let mut seen = Seen::default();
-        for &i in used {
-            let source = SourceKind::Drawn.id(i);
-            match strand(self.file, &self.document.entities[i], scale, source) {
-                Ok(Strand::Ring(ring)) => rings.push((i, ring)),
-                Ok(Strand::Open(edges)) if seen.again(&edges) => n_twice += 1,
-                Ok(Strand::Open(edges)) => open.push((i, edges)),
-                Ok(Strand::Nothing) => n_without_length += 1,
-                Err(error) => errors.push(error),
+        for (i, strand) in gathered.strands {
+            match strand {
+                Strand::Ring(ring) => rings.push((i, ring)),
+                Strand::Open(edges) => open.push((i, edges)),
+                Strand::Nothing => n_without_length += 1,
             }
         }
-        if !errors.is_empty() {
-            return Err(errors);
-        }
+        n_twice += drop_repeated(&mut open, |edges| edges);
+        let n_overlaps = overlap::merge(&mut open, &rings);
         let (first, strands): (Vec<usize>, Vec<Vec<Edge>>) = open.into_iter().unzip();
         let chained = chain::chain(self.file, &strands, &|edge| self.name(edge))?;
         rings.extend(
@@ -181,23 +180,32 @@ impl Work<'_> {
                 .map(|(k, ring)| (first[k], as_circle(ring))),
         );
         rings.sort_by_key(|(i, _)| *i);
-        let mut seen = Seen::default();
-        let n_all = rings.len();
-        let rings: Vec<Ring> = rings
-            .into_iter()
-            .map(|(_, r)| r)
-            .filter(|r| !seen.again(r.edges()))
-            .collect();
-        self.tell(
-            n_without_length,
-            n_twice + n_all - rings.len(),
-            &chained.gaps,
-        );
-        Ok(rings)
+        n_twice += drop_repeated(&mut rings, |ring| ring.edges());
+        let n_inside = painted::retain(&mut rings, &gathered.painted);
+        self.tell(n_without_length, n_twice, n_overlaps, &chained.gaps);
+        if n_inside > 0 {
+            let what = format!(
+                "{n_inside} {} inside of a painted area, as the fill rule has it, and {} not cut",
+                if n_inside == 1 {
+                    "outline lies"
+                } else {
+                    "outlines lie"
+                },
+                if n_inside == 1 { "is" } else { "are" }
+            );
+            self.find("D112", what, "use `fill-rule=\"evenodd\"` if it is a hole");
+        }
+        Ok(rings.into_iter().map(|(_, ring)| ring).collect())
     }
 
     /// Findings of what was healed.
-    fn tell(&mut self, n_without_length: usize, n_twice: usize, gaps: &[chain::Gap]) {
+    fn tell(
+        &mut self,
+        n_without_length: usize,
+        n_twice: usize,
+        n_overlaps: usize,
+        gaps: &[chain::Gap],
+    ) {
         if n_without_length > 0 {
             let what = match n_without_length {
                 1 => String::from("1 entity without any length is left out"),
@@ -211,6 +219,18 @@ impl Work<'_> {
                 n => format!("{n} curves stand in the drawing twice and are cut once"),
             };
             self.find("D106", what, "delete one of each two");
+        }
+        if n_overlaps > 0 {
+            let what = format!(
+                "{n_overlaps} {} along another and {} cut once",
+                if n_overlaps == 1 {
+                    "curve runs"
+                } else {
+                    "curves run"
+                },
+                if n_overlaps == 1 { "is" } else { "are" }
+            );
+            self.find("D111", what, "trim what lies on top of one another");
         }
         if let Some(largest) = gaps.iter().max_by(|a, b| a.width.total_cmp(&b.width)) {
             let n = gaps.len();

@@ -1,28 +1,27 @@
-//! Entities as edges.
+//! Curves as edges.
 //!
-//! In: one entity in its drawing's unit. Out: a strand, a chain of edges in mm whose ends may be loose, or a circle. Edges
-//! carry the entity's place in the file.
+//! In: one curve in its own frame, and the map from that frame to the drawing's in mm. Out: strands, chains of edges in mm
+//! whose ends may be loose, or rings. Edges carry the place of what drew them.
 //!
-//! What has no length is left out (and counted by the caller). A bulge so flat that its radius would exceed
-//! [`STRAIGHT_RADIUS`] is a line.
+//! Lines and circular arcs stay what they are as long as the map keeps circles circles; ellipses and splines, and arcs that
+//! a map makes elliptic, become arcs within `tolerance::FLAT_FIT` (`geometry::biarc`). What has no length is left out (and
+//! counted by the caller). An arc so flat that its radius would exceed [`STRAIGHT_RADIUS`] is a line.
 
-use crate::drawing::error::DrawingError;
-use crate::format::dxf::{Entity, Shape, Vertex};
+use std::cell::Cell;
+use std::f64::consts::TAU;
+
+use crate::geometry::affine::Affine;
+use crate::geometry::angle;
+use crate::geometry::biarc::{self, STRAIGHT_RADIUS, Smooth};
+use crate::geometry::course::{Course, Step};
 use crate::geometry::edge::{Curve, Edge, SourceId};
+use crate::geometry::ellipse::EllipticArc;
+use crate::geometry::nurbs::Nurbs;
 use crate::geometry::point::Point;
 use crate::geometry::ring::Ring;
 use crate::geometry::tolerance::{COINCIDENT, MAX_COORDINATE};
-use crate::geometry::transform::Rotation;
-use crate::geometry::{angle, units};
 
-/// Radius in mm from which an arc is a line: over a chord of 1 m it bends by 1.25e-4 mm, a fortieth of what cut geometry
-/// may err. Larger circles have centres so far off that rounding there (1e9 · 2⁻⁵² ≈ 2e-7) would reach coincidence.
-const STRAIGHT_RADIUS: f64 = 1.0e9;
-
-/// By how little, in degrees, an arc may miss a full turn and still be a circle: as for angles in plans.
-const FULL_TURN_SLACK_DEG: f64 = 1.0e-9;
-
-/// What an entity contributes.
+/// What a curve contributes.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Strand {
     /// A closed curve by itself.
@@ -33,156 +32,231 @@ pub(super) enum Strand {
     Nothing,
 }
 
-/// The strand of an entity; `scale` is millimetres in a unit of the drawing.
-///
-/// # Errors
-/// `Tilted`, `NegativeRadius`, `OutOfRange`.
-pub(super) fn strand(
-    file: &str,
-    entity: &Entity,
-    scale: f64,
-    source: SourceId,
-) -> Result<Strand, DrawingError> {
-    let name = || (file.to_owned(), entity.name.clone());
-    let within = |value: f64| {
-        if value.abs() <= MAX_COORDINATE {
-            return Ok(value + 0.0);
+/// A coordinate beyond what is admitted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct TooFar(pub(super) f64);
+
+/// Maps curves and gives them their source.
+pub(super) struct Frame<'a> {
+    /// From the curve's frame to mm.
+    pub(super) map: &'a Affine,
+    /// What the edges come from.
+    pub(super) source: SourceId,
+    /// Set where arcs were fitted to a curve.
+    pub(super) fitted: &'a Cell<bool>,
+}
+
+impl Frame<'_> {
+    fn point(&self, p: Point) -> Result<Point, TooFar> {
+        admitted(self.map.apply(p))
+    }
+
+    fn fit(&self, curve: &dyn Smooth) -> Result<Vec<Edge>, TooFar> {
+        self.fitted.set(true);
+        biarc::arcs(curve, self.source).ok_or(TooFar(f64::INFINITY))
+    }
+
+    /// A straight line.
+    pub(super) fn line(&self, from: Point, to: Point) -> Result<Strand, TooFar> {
+        let (from, to) = (self.point(from)?, self.point(to)?);
+        if from.distance(to) <= COINCIDENT {
+            return Ok(Strand::Nothing);
         }
-        let (file, entity) = name();
-        Err(DrawingError::OutOfRange {
-            file,
-            entity,
-            value: value.abs(),
-            limit: MAX_COORDINATE,
-        })
-    };
-    let scaled = |p: Point| Ok(Point::new(within(p.x * scale)?, within(p.y * scale)?));
-    let sized = |radius: f64| {
-        if radius >= 0.0 {
-            return within(radius * scale);
-        }
-        let (file, entity) = name();
-        Err(DrawingError::NegativeRadius {
-            file,
-            entity,
-            radius: radius * scale,
-        })
-    };
-    match &entity.shape {
-        Some(Shape::Line { from, to }) => {
-            let (from, to) = (scaled(*from)?, scaled(*to)?);
-            if from.distance(to) <= COINCIDENT {
-                return Ok(Strand::Nothing);
-            }
-            Ok(Strand::Open(vec![Edge::line(from, to, source)]))
-        }
-        Some(Shape::Circle { center, radius }) => {
-            Ok(circle(scaled(*center)?, sized(*radius)?, source))
-        }
-        Some(Shape::Arc {
-            center,
-            radius,
-            from_deg,
-            to_deg,
-            mirrored,
-        }) => {
-            let (center, radius) = (scaled(*center)?, sized(*radius)?);
-            Ok(arc(center, radius, [*from_deg, *to_deg], *mirrored, source))
-        }
-        Some(Shape::Polyline { vertices, closed }) => {
-            let vertices = vertices.iter().map(|v| {
-                Ok(Vertex {
-                    at: scaled(v.at)?,
-                    bulge: v.bulge,
-                })
+        Ok(Strand::Open(vec![Edge::line(from, to, self.source)]))
+    }
+
+    /// An arc of an ellipse, most often of a circle; `ends` are its ends where they are known better than from its angles.
+    pub(super) fn arc(
+        &self,
+        arc: &EllipticArc,
+        ends: Option<[Point; 2]>,
+    ) -> Result<Strand, TooFar> {
+        let ends = ends.map(|e| e.map(|p| self.map.apply(p)));
+        let arc = arc.mapped(self.map);
+        let size = arc.u.length().max(arc.v.length());
+        admitted(arc.center)?;
+        admitted(Point::new(size, 0.0))?;
+        let Some(radius) = arc.radius() else {
+            let edges = self.fit(&arc)?;
+            return Ok(if arc.is_whole() {
+                ring(edges)
+            } else {
+                open(edges)
             });
-            let vertices: Vec<Vertex> = vertices.collect::<Result<_, _>>()?;
-            Ok(polyline(&vertices, *closed, source))
-        }
-        Some(Shape::Tilted) => {
-            let (file, entity) = name();
-            Err(DrawingError::Tilted { file, entity })
-        }
-        None => Ok(Strand::Nothing),
-    }
-}
-
-fn circle(center: Point, radius: f64, source: SourceId) -> Strand {
-    if radius <= COINCIDENT {
-        return Strand::Nothing;
-    }
-    Strand::Ring(Ring::circle(center, radius, source))
-}
-
-fn arc(center: Point, radius: f64, deg: [f64; 2], mirrored: bool, source: SourceId) -> Strand {
-    let turn = deg[1] - deg[0];
-    let turn = turn - 360.0 * (turn / 360.0).floor();
-    if !(FULL_TURN_SLACK_DEG..=360.0 - FULL_TURN_SLACK_DEG).contains(&turn) {
-        return circle(center, radius, source);
-    }
-    if radius * units::radians(turn) <= COINCIDENT {
-        return Strand::Nothing;
-    }
-    let [start, end] = deg.map(|d| {
-        let out = direction(d);
-        let out = if mirrored {
-            Point::new(-out.x, out.y)
-        } else {
-            out
         };
-        center + out * radius
-    });
-    Strand::Open(vec![Edge::arc(
-        start, end, center, radius, !mirrored, source,
-    )])
-}
-
-/// The unit vector at an angle in degrees, exact at quarter turns.
-fn direction(deg: f64) -> Point {
-    if deg % 90.0 == 0.0 {
-        return Rotation::from_degrees(deg).apply(Point::new(1.0, 0.0));
+        if radius * (arc.to - arc.from).abs() <= COINCIDENT {
+            return Ok(Strand::Nothing);
+        }
+        if arc.is_whole() {
+            return Ok(Strand::Ring(Ring::circle(arc.center, radius, self.source)));
+        }
+        let ends = ends.unwrap_or_else(|| [arc.at(0.0), arc.at(1.0)]);
+        Ok(open(vec![self.circular(&arc, radius, ends)]))
     }
-    let (sin, cos) = angle::sin_cos(units::radians(deg));
-    Point::new(cos, sin)
-}
 
-fn polyline(vertices: &[Vertex], closed: bool, source: SourceId) -> Strand {
-    // Vertices that repeat the one before: the later one's bulge is that of the way onward.
-    let mut kept: Vec<Vertex> = Vec::with_capacity(vertices.len());
-    for vertex in vertices {
-        match kept.last_mut() {
-            Some(last) if last.at.distance(vertex.at) <= COINCIDENT => last.bulge = vertex.bulge,
-            _ => kept.push(*vertex),
+    /// A circular arc between its ends.
+    fn circular(&self, arc: &EllipticArc, radius: f64, ends: [Point; 2]) -> Edge {
+        if radius > STRAIGHT_RADIUS {
+            return Edge::line(ends[0], ends[1], self.source);
+        }
+        let ccw = (arc.u.cross(arc.v) > 0.0) == (arc.to > arc.from);
+        Edge::arc(ends[0], ends[1], arc.center, radius, ccw, self.source)
+    }
+
+    /// A chain of steps; closed by a line where it does not end in its beginning.
+    pub(super) fn chain(&self, course: &Course) -> Result<Strand, TooFar> {
+        let closed = course.closed;
+        let first = self.point(course.from)?;
+        let mut at = first;
+        let mut edges: Vec<Edge> = Vec::with_capacity(course.steps.len() + 1);
+        for step in &course.steps {
+            let (added, end) = self.step(at, step)?;
+            edges.extend(added);
+            at = end;
+        }
+        if closed && at.distance(first) > COINCIDENT {
+            edges.push(Edge::line(at, first, self.source));
+        }
+        if edges.is_empty() {
+            return Ok(Strand::Nothing);
+        }
+        // What is shorter than coincidence was left out: ends are joined over it, to the bit.
+        for i in 1..edges.len() {
+            edges[i].start = edges[i - 1].end;
+        }
+        if !closed {
+            return Ok(Strand::Open(edges));
+        }
+        if let Some(last) = edges.last_mut() {
+            last.end = first;
+        }
+        edges[0].start = first;
+        Ok(ring(edges))
+    }
+
+    /// The edges of a step that begins at a point of the drawing, and where it ends.
+    fn step(&self, at: Point, step: &Step) -> Result<(Vec<Edge>, Point), TooFar> {
+        match step {
+            Step::Line(to) => {
+                let to = self.point(*to)?;
+                if at.distance(to) <= COINCIDENT {
+                    return Ok((Vec::new(), at));
+                }
+                Ok((vec![Edge::line(at, to, self.source)], to))
+            }
+            Step::Arc(arc, raw) => {
+                let (raw, to) = (*raw, self.point(*raw)?);
+                let arc = arc.mapped(self.map);
+                let size = arc.u.length().max(arc.v.length());
+                if size > STRAIGHT_RADIUS {
+                    // As far as its ends are admitted, it is straight between them, or goes far beyond.
+                    if (arc.to - arc.from).abs() * size <= 2.0 * at.distance(to) {
+                        return self.step(at, &Step::Line(raw));
+                    }
+                    return Err(TooFar(size));
+                }
+                if let Some(radius) = arc.radius() {
+                    if radius * (arc.to - arc.from).abs() <= COINCIDENT {
+                        return Ok((Vec::new(), at));
+                    }
+                    return Ok((vec![self.circular(&arc, radius, [at, to])], to));
+                }
+                let mut edges = self.fit(&arc)?;
+                if let Some(last) = edges.last_mut() {
+                    last.end = to;
+                }
+                Ok(if edges.is_empty() {
+                    (edges, at)
+                } else {
+                    (edges, to)
+                })
+            }
+            Step::Bezier(curve) => {
+                let curve = curve.mapped(self.map);
+                curve
+                    .0
+                    .into_iter()
+                    .try_for_each(|p| admitted(p).map(drop))?;
+                let edges = self.fit(&curve)?;
+                let end = edges.last().map_or(at, |e| e.end);
+                Ok((edges, end))
+            }
         }
     }
-    if closed {
-        while kept.len() > 1 && kept[0].at.distance(kept[kept.len() - 1].at) <= COINCIDENT {
-            kept.pop();
-        }
+
+    /// A B-spline curve.
+    pub(super) fn spline(&self, curve: &Nurbs) -> Result<Strand, TooFar> {
+        let curve = curve.mapped(self.map);
+        curve
+            .points()
+            .iter()
+            .try_for_each(|p| admitted(*p).map(drop))?;
+        let edges = self.fit(&curve)?;
+        let closes = closes(&edges, curve.at(curve.breaks()[0]));
+        Ok(if closes { ring(edges) } else { open(edges) })
     }
-    let n_edges = if closed {
-        kept.len()
-    } else {
-        kept.len().saturating_sub(1)
+}
+
+/// Whether a chain ends where it begins.
+fn closes(edges: &[Edge], first: Point) -> bool {
+    edges.len() > 1 && edges[edges.len() - 1].end.distance(first) <= COINCIDENT
+}
+
+/// The step of a bulge: the arc from one point to another, or the line.
+pub(super) fn bulged(from: Point, to: Point, bulge: f64) -> Step {
+    let edge = Edge::from_bulge(from, to, bulge, SourceId::default());
+    let Curve::Arc { center, radius, .. } = edge.curve else {
+        return Step::Line(to);
     };
-    if kept.len() < 2 {
-        return Strand::Nothing;
+    let start = (from - center).angle();
+    let arc = EllipticArc {
+        center,
+        u: Point::new(radius, 0.0),
+        v: Point::new(0.0, radius),
+        from: start,
+        to: start + 4.0 * angle::atan(bulge),
+    };
+    Step::Arc(arc, to)
+}
+
+/// A circle or an arc of one by angles in radians.
+pub(super) fn circular(center: Point, radius: f64, from: f64, turn: f64) -> EllipticArc {
+    EllipticArc {
+        center,
+        u: Point::new(radius, 0.0),
+        v: Point::new(0.0, radius),
+        from,
+        to: from + turn,
     }
-    let edges: Vec<Edge> = (0..n_edges)
-        .map(|i| bulged(kept[i], kept[(i + 1) % kept.len()].at, source))
-        .collect();
-    if !closed {
-        return Strand::Open(edges);
+}
+
+fn admitted(p: Point) -> Result<Point, TooFar> {
+    let far = p.x.abs().max(p.y.abs());
+    // The comparison is false for what is no number.
+    if p.is_finite() && far <= MAX_COORDINATE {
+        Ok(p)
+    } else {
+        Err(TooFar(far))
+    }
+}
+
+fn open(edges: Vec<Edge>) -> Strand {
+    if edges.is_empty() {
+        Strand::Nothing
+    } else {
+        Strand::Open(edges)
+    }
+}
+
+fn ring(mut edges: Vec<Edge>) -> Strand {
+    let first = match edges.first() {
+        Some(first) => first.start,
+        None => return Strand::Nothing,
+    };
+    if let Some(last) = edges.last_mut() {
+        last.end = first;
     }
     Ring::new(edges.clone()).map_or(Strand::Open(edges), |ring| Strand::Ring(as_circle(ring)))
-}
-
-fn bulged(from: Vertex, to: Point, source: SourceId) -> Edge {
-    let edge = Edge::from_bulge(from.at, to, from.bulge, source);
-    match edge.curve {
-        Curve::Arc { radius, .. } if radius > STRAIGHT_RADIUS => Edge::line(from.at, to, source),
-        _ => edge,
-    }
 }
 
 /// The exact circle in place of a ring whose arcs are all of one circle and turn once around it.
@@ -205,7 +279,7 @@ pub(super) fn as_circle(ring: Ring) -> Ring {
         Curve::Line => false,
     };
     let turns: f64 = ring.edges().iter().map(Edge::sweep).sum();
-    let once = (turns.abs() - std::f64::consts::TAU).abs() * radius <= 4.0 * COINCIDENT;
+    let once = (turns.abs() - TAU).abs() * radius <= 4.0 * COINCIDENT;
     if ring.edges().iter().all(same) && once {
         return Ring::circle(center, radius, first.source);
     }

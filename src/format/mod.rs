@@ -5,5 +5,6 @@
 pub mod dxf;
 pub mod number;
 pub mod quantity;
+pub mod shown;
 pub mod stock_toml;
-pub mod svg_path;
+pub mod svg;

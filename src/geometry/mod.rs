@@ -6,16 +6,22 @@
 //! Words: an *edge* is one line or arc; a *ring* is a closed chain of edges; a *region* is one connected area with an
 //! outer ring (counter-clockwise) and holes (clockwise); a *path* is an open chain of edges.
 
+pub mod affine;
 pub mod angle;
+pub mod bezier;
+pub mod biarc;
 pub mod boolean;
 pub mod bounds;
 pub mod check;
 pub mod clear_box;
+pub mod course;
 pub mod crossing;
 pub mod distance;
 pub mod edge;
+pub mod ellipse;
 pub mod error;
 pub mod label;
+pub mod nurbs;
 pub mod offset;
 pub mod path;
 pub mod point;

@@ -11,6 +11,13 @@ pub struct Region {
 }
 
 impl Region {
+    /// Its rings, the outer one first.
+    pub fn into_rings(self) -> Vec<Ring> {
+        let mut rings = self.holes;
+        rings.insert(0, self.outer);
+        rings
+    }
+
     /// A region of an outer ring and holes, which are turned to their orientation. That holes lie inside and apart is the
     /// caller's to know; `boolean::union` of doubtful rings establishes it.
     pub fn new(outer: Ring, holes: Vec<Ring>) -> Self {

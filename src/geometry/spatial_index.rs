@@ -89,6 +89,7 @@ impl EdgeIndex {
             self.columns = (w / self.cell) as usize + 1;
             self.rows = (d / self.cell) as usize + 1;
         }
+        self.coarsen();
         let mut counts = vec![0_u32; self.columns * self.rows + 1];
         for entry in &self.entries {
             self.for_cells(entry.bounds, |cell| counts[cell + 1] += 1);
@@ -106,6 +107,24 @@ impl EdgeIndex {
         }
         self.starts = counts;
         self.members = members;
+    }
+
+    /// Makes cells larger until edges lie in few of them on average: long ones over many short ones would fill memory.
+    fn coarsen(&mut self) {
+        const MOST_CELLS_EACH: usize = 16;
+        loop {
+            let cells = |b: &Bounds| {
+                (self.column(b.max.x) - self.column(b.min.x) + 1)
+                    * (self.row(b.max.y) - self.row(b.min.y) + 1)
+            };
+            let sum: usize = self.entries.iter().map(|e| cells(&e.bounds)).sum();
+            if sum <= MOST_CELLS_EACH * self.entries.len() || self.columns * self.rows == 1 {
+                return;
+            }
+            self.cell *= 2.0;
+            self.columns = (self.bounds.width() / self.cell) as usize + 1;
+            self.rows = (self.bounds.depth() / self.cell) as usize + 1;
+        }
     }
 
     fn column(&self, x: f64) -> usize {

@@ -22,6 +22,9 @@ pub const CERTIFIED: f64 = 1.0e-6;
 /// is taken on the chords; their true crossings are computed again afterwards. Errs at most this much either way.
 pub const FLAT_BOOLEAN: f64 = 0.0005;
 
+/// Flatness: by how much arcs that stand for an ellipse or a spline may err, a tenth of what cut geometry may.
+pub const FLAT_FIT: f64 = 0.0005;
+
 /// Flatness: chord error of outlines in `plan.json`, half of the 0.01 that readers of the file may rely on.
 pub const FLAT_PLAN: f64 = 0.005;
 

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::drawing::{self, DrawingOptions};
+use crate::drawing::{self, Drawing, DrawingOptions};
 use crate::geometry::region::Region;
 use crate::job::error::{JobError, ReadFault};
 use crate::job::limits;
@@ -16,8 +16,8 @@ use crate::model::fault::{Fault, Place};
 /// Gives the bytes of a file by its path relative to the job's folder.
 pub type Reading<'f> = &'f dyn Fn(&str) -> Result<Vec<u8>, ReadFault>;
 
-/// Regions of a drawing; `None` where it was refused before.
-type Drawn = Option<Arc<Vec<Region>>>;
+/// A drawing; `None` where it was refused before.
+type Drawn = Option<Arc<Drawing>>;
 
 /// What has been read.
 pub(crate) struct Files<'f> {
@@ -175,26 +175,15 @@ impl Walk<'_> {
         }
     }
 
-    /// The regions of the drawing under `drawing`, of one of its layers where a name is given.
+    /// The drawing under `drawing`, of one of its layers where a name is given.
     pub(crate) fn drawing(
         &mut self,
         table: &Table<'_>,
         layer: Option<&str>,
         base: &str,
-    ) -> Option<Arc<Vec<Region>>> {
+    ) -> Option<Arc<Drawing>> {
         let item = table.get("drawing")?;
         let (_, path) = self.path(table, "drawing", base)?;
-        if path.to_ascii_lowercase().ends_with(".svg") {
-            let what = format!("reading SVG (`{path}`)");
-            self.fault(
-                &JobError::NotYet {
-                    what,
-                    hint: "save the drawing as DXF",
-                },
-                &item,
-            );
-            return None;
-        }
         let bytes = self.read_bytes(&item, &path)?;
         let key = (path.clone(), layer.map(str::to_owned));
         if let Some(known) = self.files.drawings.get(&key) {
@@ -203,11 +192,12 @@ impl Walk<'_> {
         let options = DrawingOptions {
             layer,
             bare_unit_mm: self.bare_mm,
+            limits: self.limits,
         };
-        let regions = match drawing::read(&path, &bytes, options) {
+        let drawn = match drawing::read(&path, &bytes, options) {
             Ok(drawing) => {
-                self.findings.extend(drawing.findings);
-                Some(Arc::new(drawing.regions))
+                self.findings.extend(drawing.findings.iter().cloned());
+                Some(Arc::new(drawing))
             }
             Err(errors) => {
                 let asked = self.places.of(&item.path);
@@ -216,8 +206,8 @@ impl Walk<'_> {
                 None
             }
         };
-        self.files.drawings.insert(key, regions.clone());
-        regions
+        self.files.drawings.insert(key, drawn.clone());
+        drawn
     }
 
     /// The same, where one region is wanted.
@@ -228,8 +218,8 @@ impl Walk<'_> {
         base: &str,
         what: &'static str,
     ) -> Option<Region> {
-        let regions = self.drawing(table, layer, base)?;
-        if let [region] = regions.as_slice() {
+        let drawn = self.drawing(table, layer, base)?;
+        if let [region] = drawn.regions.as_slice() {
             return Some(region.clone());
         }
         let item = table.get("drawing")?;
@@ -237,7 +227,7 @@ impl Walk<'_> {
         self.fault(
             &JobError::Shapes {
                 path,
-                n: regions.len(),
+                n: drawn.regions.len(),
                 what,
             },
             &item,

@@ -1,5 +1,8 @@
 //! The tables that place things on the bed: `[bed]`, `[fixture]`, `[fastener]`, `[blank]`, `[grid]`, `[notch]`, `[[opening]]`.
 
+use std::sync::Arc;
+
+use crate::drawing::Drawing;
 use crate::fixture::brief::{
     Bed, Blank, Datum, Fastener, Fit, Grid, HoleSize, Locating, Notch, Opening, OpeningPlace,
     OpeningShape, Outline, Shape, Side, Step,
@@ -135,7 +138,7 @@ impl Walk<'_> {
         }
         let shape = match size {
             Some(size) => Some(Shape::Rect { size, radius }),
-            None => self.drawing(&table, None, "").map(Shape::Drawn),
+            None => self.drawing(&table, None, "").map(drawn_shape),
         };
         Some(Outline {
             shape,
@@ -227,7 +230,7 @@ impl Walk<'_> {
         if let Some(diameter) = self.length(&table, "circle", Span::SIZE) {
             return Some(Shape::Circle { diameter });
         }
-        self.drawing(&table, None, "").map(Shape::Drawn)
+        self.drawing(&table, None, "").map(drawn_shape)
     }
 
     /// `[grid]`.
@@ -434,5 +437,13 @@ impl Walk<'_> {
             ));
             self.faults.push(fault);
         }
+    }
+}
+
+/// A shape as a drawing has it.
+fn drawn_shape(drawn: Arc<Drawing>) -> Shape {
+    Shape::Drawn {
+        regions: Arc::new(drawn.regions.clone()),
+        stray: drawn.stray,
     }
 }

@@ -13,6 +13,7 @@
 //! within `limits`; the same text and files give the same `Job`. No disk, clock or environment is touched here.
 
 use crate::cut::options::Marks;
+use crate::drawing::limits::Limits;
 use crate::fixture::brief::Brief;
 use crate::format::stock_toml::StockDoc;
 use crate::geometry::units::MM_PER_INCH;
@@ -76,7 +77,7 @@ pub struct Job {
     pub places: Places,
 }
 
-/// What a command line says over the job's `[search]`.
+/// What a command line says over the job's `[search]`, and of its drawings.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Overrides {
     /// How long.
@@ -85,6 +86,8 @@ pub struct Overrides {
     pub seed: Option<u64>,
     /// Searches side by side.
     pub lanes: Option<usize>,
+    /// How much drawings may ask for.
+    pub limits: Limits,
 }
 
 impl Overrides {
@@ -96,11 +99,17 @@ impl Overrides {
     }
 }
 
-/// Reads a job; `job_name` is the name that faults give its file, `files` reads what it names, relative to its folder.
+/// Reads a job; `job_name` is the name that faults give its file, `files` reads what it names, relative to its folder;
+/// `limits` are those of drawings.
 ///
 /// # Errors
 /// All faults of the job, its stock file and its drawings, sorted by file and place.
-pub fn read(job_name: &str, text: &str, files: Reading<'_>) -> Result<Job, Vec<Fault>> {
+pub fn read(
+    job_name: &str,
+    text: &str,
+    files: Reading<'_>,
+    limits: &Limits,
+) -> Result<Job, Vec<Fault>> {
     let long = JobError::LongText {
         path: job_name.to_owned(),
         bytes: text.len(),
@@ -112,6 +121,7 @@ pub fn read(job_name: &str, text: &str, files: Reading<'_>) -> Result<Job, Vec<F
     let mut walk = Walk {
         file: job_name.to_owned(),
         bare_mm: 1.0,
+        limits: *limits,
         faults: Vec::new(),
         findings: Vec::new(),
         places: Places::default(),
@@ -235,13 +245,18 @@ mod tests {
     const LEAST: &str = "stock = \"s.toml\"\n[fixture]\nsize = [300, 200]\n[cutter]\nkerf = 0.2\n[[layer]]\nname = \"base\"\nmaterial = \"MDF\"\nthickness = 3\n";
 
     fn read_with(job: &str, stock: &str) -> Result<Job, Vec<Fault>> {
-        read("job.toml", job, &|name: &str| {
-            if name == "s.toml" {
-                Ok(stock.as_bytes().to_vec())
-            } else {
-                Err(ReadFault::Missing)
-            }
-        })
+        read(
+            "job.toml",
+            job,
+            &|name: &str| {
+                if name == "s.toml" {
+                    Ok(stock.as_bytes().to_vec())
+                } else {
+                    Err(ReadFault::Missing)
+                }
+            },
+            &Limits::default(),
+        )
     }
 
     /// Each fault as `code text`, with the text that its span covers.

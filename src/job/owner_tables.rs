@@ -1,5 +1,7 @@
 //! What is cut: `[[layer]]` and `[[part]]`.
 
+use std::sync::Arc;
+
 use crate::fixture::brief::{Feature, LayerBrief, Opening};
 use crate::geometry::region::Region;
 use crate::geometry::{bounds::Bounds, point::Point, ring::Ring};
@@ -87,7 +89,9 @@ impl Walk<'_> {
         };
         LayerBrief {
             features: self.features(table, &owner.name, openings),
-            drawn: self.drawing(table, drawing_layer.as_deref(), ""),
+            drawn: self
+                .drawing(table, drawing_layer.as_deref(), "")
+                .map(|d| Arc::new(d.regions.clone())),
             pattern,
             cut_width: owner.own_kerf.unwrap_or(cutter.cut_width),
             turns: owner.own_turns.unwrap_or(cutter.turns),

@@ -8,6 +8,7 @@ use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
+use crate::drawing::limits::Limits;
 use crate::format::{number, quantity};
 use crate::geometry::point::Point;
 use crate::job::error::JobError;
@@ -26,6 +27,8 @@ pub(crate) struct Walk<'f> {
     pub(crate) file: String,
     /// What a number without a unit is in mm.
     pub(crate) bare_mm: f64,
+    /// How much drawings may ask for.
+    pub(crate) limits: Limits,
     /// Faults so far.
     pub(crate) faults: Vec<Fault>,
     /// Doubts so far.

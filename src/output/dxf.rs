@@ -4,7 +4,7 @@
 //! apart by name; everything black and by layer unless the job sets a colour. The sheet's own outline is for reference and
 //! marked as not to be plotted.
 
-use crate::format::dxf::{Drawn, Layer, Output, Release, Shape, write};
+use crate::format::dxf::{Contour, Drawn, Layer, Output, Release, write};
 use crate::model::cut_path::{Operation, SheetCut, Stroke};
 use crate::model::fixture::Fixture;
 use crate::output::options::{DxfRelease, Options};
@@ -46,7 +46,7 @@ pub fn outline_dxf(fixture: &Fixture, options: &Options) -> Vec<u8> {
         layer: part.word().to_owned(),
         shape: match stroke {
             // Artwork is clipped at pockets: a polyline ends where it begins to the bit, whoever flattens it.
-            Stroke::Closed(ring) if *part == Part::Pocket => Shape::closed_polyline(ring),
+            Stroke::Closed(ring) if *part == Part::Pocket => Contour::closed_polyline(ring),
             _ => shape(stroke),
         },
     });
@@ -64,9 +64,9 @@ fn release(options: &Options) -> Release {
     }
 }
 
-fn shape(stroke: &Stroke) -> Shape {
+fn shape(stroke: &Stroke) -> Contour {
     match stroke {
-        Stroke::Closed(ring) => Shape::of_ring(ring),
-        Stroke::Open(path) => Shape::of_path(path),
+        Stroke::Closed(ring) => Contour::of_ring(ring),
+        Stroke::Open(path) => Contour::of_path(path),
     }
 }

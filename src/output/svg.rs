@@ -10,7 +10,7 @@ use svg::node::element::{Circle, Group, Path};
 
 use crate::format::dxf::color_index;
 use crate::format::number;
-use crate::format::svg_path::{self, Frame};
+use crate::format::svg::write_path::{self, Frame};
 use crate::geometry::bounds::Bounds;
 use crate::geometry::path;
 use crate::geometry::point::Point;
@@ -90,11 +90,11 @@ fn circle(center: Point, radius: f64) -> Circle {
 }
 
 fn closed(ring: &Ring, frame: Frame) -> Path {
-    Path::new().set("d", svg_path::of_ring(ring, frame))
+    Path::new().set("d", write_path::of_ring(ring, frame))
 }
 
 fn open(path: &path::Path, frame: Frame) -> Path {
-    Path::new().set("d", svg_path::of_path(path, frame))
+    Path::new().set("d", write_path::of_path(path, frame))
 }
 
 /// The file: groups on a page of true size.

@@ -543,8 +543,6 @@ fn what_is_not_yet_done_is_refused_by_its_name() {
     Case::job("kerf = 0.2", "kerf = 0.2\ntabs = { count = 2 }")
         .ends(2, &["leaving tabs is not yet supported"]);
     Case::job("kerf = 0.2", "kerf = 0.2\nlead_in = 2").ends(2, &["a lead-in is not yet supported"]);
-    Case::job("name = \"face\"", "name = \"face\"\ndrawing = \"face.SVG\"")
-        .ends(2, &["reading SVG (`face.SVG`) is not yet supported"]);
 }
 
 #[test]

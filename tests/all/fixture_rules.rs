@@ -175,7 +175,10 @@ fn polygon(points: &[(f64, f64)]) -> Region {
 }
 
 fn drawn(regions: Vec<Region>) -> Shape {
-    Shape::Drawn(Arc::new(regions))
+    Shape::Drawn {
+        regions: Arc::new(regions),
+        stray: 0.0,
+    }
 }
 
 fn right(brief: &Brief) -> (Fixture, Vec<Finding>) {

@@ -16,6 +16,10 @@ mod determinism;
 /// Files are read where they may be, and a folder is written whole or not at all.
 #[cfg(unix)]
 mod disk_faults;
+/// Each limit of a drawing holds at its figure and says how to raise it.
+mod drawing_limits;
+/// Drawings turned, mirrored or written another way have the same figures.
+mod drawing_symmetry;
 /// Drawings are read as an independent reader measures them, and refused with the place.
 mod drawings;
 /// A fixture is drawn as its job says, and what cannot be cut is refused.
@@ -28,6 +32,8 @@ mod layering;
 mod nesting;
 /// Files of a plan say what they should, and no name adds anything to them.
 mod output_files;
+/// Ten families of random pairs keep the algebra of areas; all of them go to a file for another library to judge.
+mod random_pairs;
 /// What is written reads back equal.
 mod round_trip;
 /// No key is accepted and idle.

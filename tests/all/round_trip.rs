@@ -117,6 +117,7 @@ fn read_back(bytes: &[u8], layer: &str) -> Vec<Ring> {
     let options = DrawingOptions {
         layer: Some(layer),
         bare_unit_mm: 1.0,
+        limits: seamwright::drawing::limits::Limits::default(),
     };
     let drawing = drawing::read("sheet.dxf", bytes, options).unwrap();
     assert!(drawing.findings.is_empty(), "{:?}", drawing.findings);

@@ -13,9 +13,9 @@ pub enum DxfError {
     #[error("the file has {bytes} bytes; at most {limit} are read")]
     TooLarge {
         /// Its size.
-        bytes: usize,
+        bytes: u64,
         /// The limit.
-        limit: usize,
+        limit: u64,
     },
     /// Something else under the name of a drawing.
     #[error("the file is not a DXF drawing{}", looks_like.map(|l| format!(", it looks like {l}")).unwrap_or_default())]

@@ -5,7 +5,7 @@
 //!
 //! [`read()`] walks the file twice: an own scanner (`pairs`, `scan`) lists every entity with its layer, handle and line,
 //! and the crate `dxf` reads the geometry; both must tell the same entities in the same order, so nothing is lost without
-//! a word. [`write()`] puts the tags together itself: the crate's files need repairs in a strict reader (tables without
+//! a word. Outlines of a HATCH, which the crate drops, are read from the scanner's pairs (`hatch`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict reader (tables without
 //! handles, no record that owns the entities), carry the clock and the local time zone, and cannot be opened as R12.
 //!
 //! Conventions: angles in degrees, as the format has them; x and y as in the file, after an extrusion along −z has been
@@ -14,10 +14,13 @@
 //! Source: Autodesk's "DXF Reference", the groups of HEADER, TABLES, BLOCKS, ENTITIES, from memory; what is written is
 //! checked with ezdxf.
 
+use crate::format::shown::shown;
+use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
 
 pub mod color_index;
 pub mod error;
+mod hatch;
 pub mod insunits;
 mod pairs;
 mod read;
@@ -25,11 +28,7 @@ mod scan;
 mod write;
 
 pub use read::read;
-pub use write::{Drawn, Layer, Output, Release, write};
-
-/// Largest file that is read, in bytes: 60,000 polylines of 20 vertices take 85 MB, far beyond any fixture, and reading
-/// takes about five times the file in memory.
-pub const MAX_BYTES: usize = 64 << 20;
+pub use write::{Contour, Drawn, Layer, Output, Release, write};
 
 /// A file as read.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,6 +38,19 @@ pub struct Document {
     /// The layer table.
     pub layers: Vec<LayerEntry>,
     /// The entities in the order of the file, those inside of blocks left out.
+    pub entities: Vec<Entity>,
+    /// The blocks in the order of the file.
+    pub blocks: Vec<Block>,
+}
+
+/// A block: entities that INSERTs place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Block {
+    /// Its name.
+    pub name: Box<str>,
+    /// The point that comes to lie where an INSERT says.
+    pub base: Point,
+    /// What it holds.
     pub entities: Vec<Entity>,
 }
 
@@ -64,18 +76,23 @@ pub struct EntityName {
     pub layer: Box<str>,
     /// Where it begins: the line of a text file, the byte of a binary one.
     pub at: usize,
+    /// The block that holds it.
+    pub within: Option<Box<str>>,
 }
 
 impl std::fmt::Display for EntityName {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match &self.handle {
-            Some(handle) => write!(f, "{} {handle} in layer {}", self.kind, self.layer),
-            None => write!(
-                f,
-                "the {} at line {} in layer {}",
-                self.kind, self.at, self.layer
-            ),
+            Some(handle) => write!(f, "{} {}", shown(&self.kind), shown(handle))?,
+            None => write!(f, "the {} at line {}", shown(&self.kind), self.at)?,
         }
+        if let Some(block) = &self.within {
+            write!(f, " of block {}", shown(block))?;
+        }
+        if self.layer.is_empty() {
+            return Ok(());
+        }
+        write!(f, " in layer {}", shown(&self.layer))
     }
 }
 
@@ -129,8 +146,56 @@ pub enum Shape {
         /// Whether the last runs on to the first.
         closed: bool,
     },
+    /// An ellipse or an arc of one.
+    Ellipse(EllipticArc),
+    /// A B-spline curve.
+    Spline(Box<Spline>),
+    /// A block placed, once or in rows and columns.
+    Insert(Box<Insert>),
+    /// A filled area: for each of its outlines the curves along it.
+    Hatch(Vec<Vec<Shape>>),
     /// A curve that leaves the plane of the drawing.
     Tilted,
+}
+
+/// A B-spline curve as written: by control points, or by points that it goes through.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Spline {
+    /// Its degree.
+    pub degree: i64,
+    /// Its knots.
+    pub knots: Vec<f64>,
+    /// Its control points.
+    pub points: Vec<Point>,
+    /// Their weights; none where all are 1.
+    pub weights: Vec<f64>,
+    /// Points that it goes through.
+    pub fit: Vec<Point>,
+    /// Whether it closes.
+    pub closed: bool,
+    /// Direction at its first fit point.
+    pub start: Option<Point>,
+    /// Direction at its last fit point.
+    pub end: Option<Point>,
+}
+
+/// Where a block is placed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Insert {
+    /// The block's name.
+    pub block: Box<str>,
+    /// Where its base point comes to lie, in the entity's plane.
+    pub at: Point,
+    /// Scale along its x and y; negative mirrors.
+    pub scale: [f64; 2],
+    /// Turn in degrees.
+    pub deg: f64,
+    /// Columns and rows.
+    pub count: [usize; 2],
+    /// Distances of columns and of rows, along the turned axes.
+    pub spacing: [f64; 2],
+    /// Whether the entity's plane is seen from below: all of it is mirrored in x at last.
+    pub mirrored: bool,
 }
 
 /// A vertex of a polyline.

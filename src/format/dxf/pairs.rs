@@ -64,6 +64,22 @@ impl Pair<'_> {
         }
     }
 
+    /// Whether the value is a finite number. Decimals without an exponent, nearly all that there are, are not worked out.
+    pub(super) fn is_finite(&self) -> bool {
+        if let Value::Text(text) = self.value {
+            let text = text.trim_ascii();
+            let digits = text.strip_prefix(b"-").unwrap_or(text);
+            let n_digits = digits.iter().filter(|b| b.is_ascii_digit()).count();
+            let plain = n_digits > 0
+                && n_digits < 300
+                && n_digits + usize::from(digits.contains(&b'.')) == digits.len();
+            if plain {
+                return true;
+            }
+        }
+        self.real().is_finite()
+    }
+
     /// The value as a number; what is none reads as NaN.
     pub(super) fn real(&self) -> f64 {
         match self.value {

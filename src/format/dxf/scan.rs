@@ -1,7 +1,7 @@
 //! What a DXF file lists: its unit, its layers, and every entity by kind, handle and layer.
 //!
-//! In: bytes. Out: the list, in the order of the file. Entities inside of blocks are not listed: what draws them is an
-//! INSERT, which is. Vertices and attributes belong to the entity before them.
+//! In: bytes. Out: the list, in the order of the file: entities of the drawing, and blocks with theirs. Vertices
+//! belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them.
 
 use crate::format::dxf::error::DxfError;
 use crate::format::dxf::pairs::{Pair, Pairs};
@@ -16,6 +16,8 @@ pub(super) struct Listing {
     pub(super) layers: Vec<LayerEntry>,
     /// The entities.
     pub(super) records: Vec<Record>,
+    /// The blocks with their entities.
+    pub(super) blocks: Vec<(Box<str>, Vec<Record>)>,
 }
 
 /// One entity of the list.
@@ -24,13 +26,27 @@ pub(super) struct Record {
     pub(super) name: EntityName,
     pub(super) invisible: bool,
     pub(super) on_paper: bool,
+    /// Group codes and numbers of a HATCH.
+    pub(super) numbers: Vec<(i32, f64)>,
 }
 
-/// The kinds whose curve is read.
-pub(super) const READ: [&str; 4] = ["LINE", "ARC", "CIRCLE", "LWPOLYLINE"];
+/// The kinds that the crate reads for us.
+pub(super) const READ: [&str; 8] = [
+    "LINE",
+    "ARC",
+    "CIRCLE",
+    "LWPOLYLINE",
+    "POLYLINE",
+    "ELLIPSE",
+    "SPLINE",
+    "INSERT",
+];
+
+/// The kind whose numbers are kept.
+pub(super) const HATCH: &str = "HATCH";
 
 /// Kinds that belong to the entity before them.
-const SUBORDINATE: [&[u8]; 3] = [b"VERTEX", b"ATTRIB", b"SEQEND"];
+const SUBORDINATE: [&[u8]; 2] = [b"VERTEX", b"SEQEND"];
 
 #[derive(Clone, Copy, PartialEq)]
 enum Section {
@@ -39,6 +55,7 @@ enum Section {
     Begun,
     Header,
     Tables,
+    Blocks,
     Entities,
     Other,
 }
@@ -61,6 +78,9 @@ pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
         section: Section::Begun,
         wants_unit: false,
         in_layer: false,
+        in_block: false,
+        wants_name: false,
+        in_part: false,
         binary: pairs.is_binary(),
     };
     while let Some(pair) = pairs.pair()? {
@@ -100,6 +120,12 @@ struct Scanner {
     wants_unit: bool,
     /// The pairs belong to an entry of the layer table.
     in_layer: bool,
+    /// Between 0/BLOCK and 0/ENDBLK.
+    in_block: bool,
+    /// The block's name has not been read yet.
+    wants_name: bool,
+    /// The pairs belong to a vertex of the entity.
+    in_part: bool,
     binary: bool,
 }
 
@@ -114,13 +140,20 @@ impl Scanner {
                 self.section = match pair.word() {
                     b"HEADER" => Section::Header,
                     b"TABLES" => Section::Tables,
+                    b"BLOCKS" => Section::Blocks,
                     b"ENTITIES" => Section::Entities,
                     _ => Section::Other,
                 };
             }
             Section::Header => self.header(pair),
             Section::Tables if self.in_layer => self.layer(pair),
-            Section::Entities => return self.entity(pair),
+            Section::Blocks if self.wants_name && pair.code == 2 => {
+                if let Some(block) = self.listing.blocks.last_mut() {
+                    block.0 = pair.text().into();
+                }
+                self.wants_name = false;
+            }
+            Section::Entities | Section::Blocks => return self.entity(pair),
             _ => {}
         }
         Ok(())
@@ -131,20 +164,33 @@ impl Scanner {
         match pair.word() {
             b"SECTION" => self.section = Section::Begun,
             b"ENDSEC" => self.section = Section::Outside,
-            word if self.section == Section::Entities => {
-                if SUBORDINATE.contains(&word) {
+            b"BLOCK" if self.section == Section::Blocks => {
+                (self.in_block, self.wants_name) = (true, true);
+                self.listing.blocks.push(("".into(), Vec::new()));
+            }
+            b"ENDBLK" if self.section == Section::Blocks => self.in_block = false,
+            word if self.section == Section::Entities || self.section == Section::Blocks => {
+                self.wants_name = false;
+                self.in_part = SUBORDINATE.contains(&word);
+                if self.in_part {
                     return;
                 }
-                self.listing.records.push(Record {
+                let record = Record {
                     name: EntityName {
                         kind: pair.text().into(),
                         handle: None,
                         layer: "0".into(),
                         at: pair.at,
+                        within: None,
                     },
                     invisible: false,
                     on_paper: false,
-                });
+                    numbers: Vec::new(),
+                };
+                match self.records() {
+                    Some(records) => records.push(record),
+                    None => self.in_block = false,
+                }
             }
             word => {
                 self.in_layer = self.section == Section::Tables && word == b"LAYER";
@@ -156,6 +202,15 @@ impl Scanner {
                     });
                 }
             }
+        }
+    }
+
+    /// Where entities are listed just now; `None` outside of blocks.
+    fn records(&mut self) -> Option<&mut Vec<Record>> {
+        match self.section {
+            Section::Entities => Some(&mut self.listing.records),
+            _ if self.in_block => self.listing.blocks.last_mut().map(|b| &mut b.1),
+            _ => None,
         }
     }
 
@@ -182,23 +237,30 @@ impl Scanner {
     }
 
     fn entity(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
-        let Some(record) = self.listing.records.last_mut() else {
+        let (binary, in_part) = (self.binary, self.in_part);
+        let Some(record) = self.records().and_then(|r| r.last_mut()) else {
             return Ok(());
         };
+        let kind = &*record.name.kind;
+        let is_hatch = kind == HATCH;
         match pair.code {
+            5 | 8 | 60 | 67 if in_part => {}
             5 if record.name.handle.is_none() => record.name.handle = Some(pair.text().into()),
             8 => record.name.layer = pair.text().into(),
             60 => record.invisible = pair.whole() == Some(1),
             67 => record.on_paper = pair.whole() == Some(1),
             code @ (10..=59 | 210..=239)
-                if READ.contains(&&*record.name.kind) && !pair.real().is_finite() =>
+                if (is_hatch || READ.contains(&kind)) && !pair.is_finite() =>
             {
                 return Err(DxfError::NotFinite {
                     entity: record.name.clone(),
                     code,
                     at: pair.at,
-                    binary: self.binary,
+                    binary,
                 });
+            }
+            code @ (10..=59 | 70..=99 | 210..=239) if is_hatch => {
+                record.numbers.push((code, pair.real()));
             }
             _ => {}
         }

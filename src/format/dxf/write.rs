@@ -7,7 +7,7 @@
 //! has tables and entities, and POLYLINE for LWPOLYLINE; it knows no unit and no mark that keeps a layer from being
 //! plotted. Entities carry no colour or line type of their own: both are by layer.
 
-use crate::format::dxf::{Shape, Vertex};
+use crate::format::dxf::Vertex;
 use crate::format::number::{FINE_DECIMALS, number};
 use crate::geometry::angle;
 use crate::geometry::bounds::Bounds;
@@ -49,7 +49,7 @@ pub struct Drawn {
     /// The name of its layer.
     pub layer: String,
     /// Its curve: a circle, a polyline or a line; others are left out.
-    pub shape: Shape,
+    pub shape: Contour,
 }
 
 /// What is written.
@@ -63,7 +63,33 @@ pub struct Output {
     pub entities: Vec<Drawn>,
 }
 
-impl Shape {
+/// What is written.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Contour {
+    /// A straight line.
+    Line {
+        /// One end.
+        from: Point,
+        /// The other.
+        to: Point,
+    },
+    /// A circle.
+    Circle {
+        /// Centre.
+        center: Point,
+        /// Radius.
+        radius: f64,
+    },
+    /// A chain of lines and arcs.
+    Polyline {
+        /// Its vertices.
+        vertices: Vec<Vertex>,
+        /// Whether the last runs on to the first.
+        closed: bool,
+    },
+}
+
+impl Contour {
     /// The shape of a ring: a circle where it is one, else a closed polyline.
     pub fn of_ring(ring: &Ring) -> Self {
         match ring.as_circle() {
@@ -171,11 +197,11 @@ fn layer_name(name: &str) -> String {
 }
 
 /// The box around the points of a shape; of a polyline, its vertices and the middles of its arcs, which is what viewers need.
-fn extent(shape: &Shape) -> Bounds {
+fn extent(shape: &Contour) -> Bounds {
     match shape {
-        Shape::Circle { center, radius } => Bounds::of_points([*center]).grown(radius.abs()),
-        Shape::Line { from, to } => Bounds::of_points([*from, *to]),
-        Shape::Polyline { vertices, .. } => {
+        Contour::Circle { center, radius } => Bounds::of_points([*center]).grown(radius.abs()),
+        Contour::Line { from, to } => Bounds::of_points([*from, *to]),
+        Contour::Polyline { vertices, .. } => {
             let middles = vertices.iter().zip(vertices.iter().cycle().skip(1));
             let middles = middles.map(|(a, b)| {
                 let chord = b.at - a.at;
@@ -183,7 +209,6 @@ fn extent(shape: &Shape) -> Bounds {
             });
             Bounds::of_points(vertices.iter().map(|v| v.at).chain(middles))
         }
-        Shape::Arc { .. } | Shape::Tilted => Bounds::EMPTY,
     }
 }
 
@@ -293,19 +318,19 @@ fn r12(tags: &mut Tags, layers: &[Layer], entities: &[Drawn], bounds: Bounds) {
     tags.tags(&[(0, "ENDSEC"), (0, "EOF")]);
 }
 
-fn r12_entity(tags: &mut Tags, layer: &str, shape: &Shape) {
+fn r12_entity(tags: &mut Tags, layer: &str, shape: &Contour) {
     match shape {
-        Shape::Circle { center, radius } => {
+        Contour::Circle { center, radius } => {
             tags.tags(&[(0, "CIRCLE"), (8, layer)]);
             tags.point_in_space(10, *center);
             tags.length(40, *radius);
         }
-        Shape::Line { from, to } => {
+        Contour::Line { from, to } => {
             tags.tags(&[(0, "LINE"), (8, layer)]);
             tags.point_in_space(10, *from);
             tags.point_in_space(11, *to);
         }
-        Shape::Polyline { vertices, closed } => {
+        Contour::Polyline { vertices, closed } => {
             tags.tags(&[(0, "POLYLINE"), (8, layer), (66, "1")]);
             tags.point_in_space(10, Point::new(0.0, 0.0));
             tags.whole(70, usize::from(*closed));
@@ -318,7 +343,6 @@ fn r12_entity(tags: &mut Tags, layer: &str, shape: &Shape) {
             }
             tags.tags(&[(0, "SEQEND"), (8, layer)]);
         }
-        Shape::Arc { .. } | Shape::Tilted => {}
     }
 }
 
@@ -489,26 +513,25 @@ fn r2000_block(tags: &mut Tags, name: &str, owner: &str, on_paper: bool) {
     }
 }
 
-fn r2000_entity(tags: &mut Tags, layer: &str, owner: &str, shape: &Shape) {
+fn r2000_entity(tags: &mut Tags, layer: &str, owner: &str, shape: &Contour) {
     let (kind, class) = match shape {
-        Shape::Circle { .. } => ("CIRCLE", "AcDbCircle"),
-        Shape::Line { .. } => ("LINE", "AcDbLine"),
-        Shape::Polyline { .. } => ("LWPOLYLINE", "AcDbPolyline"),
-        Shape::Arc { .. } | Shape::Tilted => return,
+        Contour::Circle { .. } => ("CIRCLE", "AcDbCircle"),
+        Contour::Line { .. } => ("LINE", "AcDbLine"),
+        Contour::Polyline { .. } => ("LWPOLYLINE", "AcDbPolyline"),
     };
     tags.tag(0, kind);
     tags.handle(5);
     tags.tags(&[(330, owner), (100, "AcDbEntity"), (8, layer), (100, class)]);
     match shape {
-        Shape::Circle { center, radius } => {
+        Contour::Circle { center, radius } => {
             tags.point_in_space(10, *center);
             tags.length(40, *radius);
         }
-        Shape::Line { from, to } => {
+        Contour::Line { from, to } => {
             tags.point_in_space(10, *from);
             tags.point_in_space(11, *to);
         }
-        Shape::Polyline { vertices, closed } => {
+        Contour::Polyline { vertices, closed } => {
             tags.whole(90, vertices.len());
             tags.whole(70, usize::from(*closed));
             tags.tag(43, "0.0");
@@ -519,7 +542,6 @@ fn r2000_entity(tags: &mut Tags, layer: &str, owner: &str, shape: &Shape) {
                 }
             }
         }
-        Shape::Arc { .. } | Shape::Tilted => {}
     }
 }
 

@@ -10,7 +10,7 @@ mod pdf;
 mod tiles;
 
 use crate::format::number;
-use crate::format::svg_path::{Frame, of_path, of_ring};
+use crate::format::svg::write_path::{Frame, of_path, of_ring};
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
 use crate::geometry::region::Region;

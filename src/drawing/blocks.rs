@@ -1,0 +1,251 @@
+//! Blocks placed: every entity that a DXF file draws, where it comes to lie.
+//!
+//! In: a document. Out: its entities and, in the place of each INSERT, those of its block, once for each row and column,
+//! with the map from their frame to that of the drawing.
+//!
+//! Steps: 1. blocks are found by name, without case; 2. what an INSERT will make is counted, block by block, before anything
+//! is made: a file of a kilobyte can ask for a billion entities, or for a block inside of itself; 3. entities are placed.
+//!
+//! An entity on layer 0 of a block is on the layer of the INSERT. Where an INSERT is invisible, lies on a paper layout or on
+//! a layer that is not shown, so is all that it places.
+
+use std::collections::BTreeMap;
+
+use crate::drawing::error::DrawingError;
+use crate::drawing::limits::Limits;
+use crate::format::dxf::{Document, Entity, EntityName, Insert, Shape};
+use crate::format::shown::shown;
+use crate::geometry::affine::Affine;
+use crate::geometry::point::Point;
+use crate::geometry::transform::Rotation;
+
+/// The layer whose entities take that of what places them.
+const LAYER_OF_INSERT: &str = "0";
+
+/// An entity where it lies.
+#[derive(Clone, Debug)]
+pub(super) struct Placed<'a> {
+    /// What is drawn.
+    pub(super) entity: &'a Entity,
+    /// Its layer, or that of the INSERT that decides.
+    pub(super) layer: &'a str,
+    /// From its frame to that of the drawing.
+    pub(super) map: Affine,
+    /// Whether it, or what places it, is invisible.
+    pub(super) invisible: bool,
+    /// Whether what places it lies on a layer that is not shown.
+    pub(super) hidden: bool,
+}
+
+impl Placed<'_> {
+    /// What names it in a message: its layer is the one that decides.
+    pub(super) fn name(&self) -> EntityName {
+        EntityName {
+            layer: self.layer.into(),
+            ..self.entity.name.clone()
+        }
+    }
+}
+
+/// Places all entities of a document. `is_hidden` tells whether a layer is not shown.
+///
+/// # Errors
+/// `MissingBlock`, `Cycle`, `TooDeep`, `TooMany`.
+pub(super) fn placed<'a>(
+    file: &str,
+    document: &'a Document,
+    limits: &Limits,
+    is_hidden: &dyn Fn(&str) -> bool,
+) -> Result<Vec<Placed<'a>>, DrawingError> {
+    let mut blocks = BTreeMap::new();
+    for (i, block) in document.blocks.iter().enumerate() {
+        // The first of a name counts, as for those who search from the beginning.
+        blocks.entry(block.name.to_uppercase()).or_insert(i);
+    }
+    let mut work = Work {
+        file,
+        document,
+        limits,
+        is_hidden,
+        blocks,
+        counts: vec![None; document.blocks.len()],
+        out: Vec::new(),
+    };
+    let count = work.count(&document.entities, &mut Vec::new())?.entities;
+    if count > limits.entities {
+        return Err(DrawingError::TooMany {
+            file: file.to_owned(),
+            what: "entities",
+            count,
+            limit: limits.entities,
+        });
+    }
+    work.out.reserve(count as usize);
+    let holder = Holder {
+        layer: None,
+        map: Affine::IDENTITY,
+        invisible: false,
+        hidden: false,
+    };
+    work.place(&document.entities, &holder)?;
+    Ok(work.out)
+}
+
+struct Work<'a, 'b> {
+    file: &'b str,
+    document: &'a Document,
+    limits: &'b Limits,
+    is_hidden: &'b dyn Fn(&str) -> bool,
+    blocks: BTreeMap<String, usize>,
+    /// What a block makes, as far as it is known.
+    counts: Vec<Option<Made>>,
+    out: Vec<Placed<'a>>,
+}
+
+/// What entities make.
+#[derive(Clone, Copy)]
+struct Made {
+    entities: u64,
+    /// Levels of blocks inside.
+    levels: usize,
+}
+
+/// What places entities.
+struct Holder<'a> {
+    layer: Option<&'a str>,
+    map: Affine,
+    invisible: bool,
+    hidden: bool,
+}
+
+impl<'a> Work<'a, '_> {
+    fn find(&self, insert: &Insert, name: &EntityName) -> Result<usize, DrawingError> {
+        let found = self.blocks.get(&insert.block.to_uppercase());
+        found.copied().ok_or_else(|| DrawingError::MissingBlock {
+            file: self.file.to_owned(),
+            block: insert.block.to_string(),
+            entity: name.clone(),
+        })
+    }
+
+    /// How many entities these make; `open` are the blocks that are being counted.
+    fn count(
+        &mut self,
+        entities: &'a [Entity],
+        open: &mut Vec<usize>,
+    ) -> Result<Made, DrawingError> {
+        let mut sum = 0_u64;
+        let mut levels = 0;
+        for entity in entities {
+            let Some(Shape::Insert(insert)) = &entity.shape else {
+                sum = sum.saturating_add(1);
+                continue;
+            };
+            let block = self.find(insert, &entity.name)?;
+            let file = || self.file.to_owned();
+            if let Some(from) = open.iter().position(|b| *b == block) {
+                let members = open[from..].iter().chain(std::iter::once(&block));
+                let name = |b: &usize| shown(&self.document.blocks[*b].name);
+                return Err(DrawingError::Cycle {
+                    file: file(),
+                    names: members.map(name).collect(),
+                });
+            }
+            let too_deep = || DrawingError::TooDeep {
+                file: file(),
+                limit: self.limits.depth,
+                entity: entity.name.clone(),
+            };
+            if open.len() >= self.limits.depth {
+                return Err(too_deep());
+            }
+            let each = match self.counts[block] {
+                Some(known) => known,
+                None => {
+                    open.push(block);
+                    let each = self.count(&self.document.blocks[block].entities, open)?;
+                    open.pop();
+                    self.counts[block] = Some(each);
+                    each
+                }
+            };
+            // An INSERT of an empty block draws nothing, but each of its places takes time.
+            let [columns, rows] = insert.count.map(|n| n as u64);
+            if open.len() + 1 + each.levels > self.limits.depth {
+                return Err(DrawingError::TooDeep {
+                    file: self.file.to_owned(),
+                    limit: self.limits.depth,
+                    entity: entity.name.clone(),
+                });
+            }
+            levels = levels.max(1 + each.levels);
+            let made = each
+                .entities
+                .max(1)
+                .saturating_mul(columns)
+                .saturating_mul(rows);
+            sum = sum.saturating_add(made);
+        }
+        Ok(Made {
+            entities: sum,
+            levels,
+        })
+    }
+
+    fn place(&mut self, entities: &'a [Entity], holder: &Holder<'a>) -> Result<(), DrawingError> {
+        for entity in entities {
+            let own = &*entity.name.layer;
+            let layer = match holder.layer {
+                Some(layer) if own == LAYER_OF_INSERT => layer,
+                _ => own,
+            };
+            let invisible = holder.invisible || entity.invisible || entity.on_paper;
+            let Some(Shape::Insert(insert)) = &entity.shape else {
+                self.out.push(Placed {
+                    entity,
+                    layer,
+                    map: holder.map,
+                    invisible,
+                    hidden: holder.hidden,
+                });
+                continue;
+            };
+            let block = &self.document.blocks[self.find(insert, &entity.name)?];
+            for at in places(insert) {
+                let inner = Holder {
+                    layer: Some(layer),
+                    map: map(insert, block.base, at).then(&holder.map),
+                    invisible,
+                    hidden: holder.hidden || (self.is_hidden)(layer),
+                };
+                self.place(&block.entities, &inner)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Where the base points of an INSERT's rows and columns lie.
+fn places(insert: &Insert) -> impl Iterator<Item = Point> + '_ {
+    let turn = Rotation::from_degrees(insert.deg);
+    let [columns, rows] = insert.count;
+    let [dx, dy] = insert.spacing;
+    (0..rows).flat_map(move |row| {
+        (0..columns).map(move |column| {
+            insert.at + turn.apply(Point::new(dx * column as f64, dy * row as f64))
+        })
+    })
+}
+
+/// From a block's frame to that of what holds the INSERT.
+fn map(insert: &Insert, base: Point, at: Point) -> Affine {
+    let turn = Rotation::from_degrees(insert.deg).apply(Point::new(1.0, 0.0));
+    Affine::shifted(-base)
+        .then(&Affine::scaled(insert.scale[0], insert.scale[1]))
+        .then(&Affine::turned(turn))
+        .then(&Affine::shifted(at))
+        .then(&Affine::scaled(
+            if insert.mirrored { -1.0 } else { 1.0 },
+            1.0,
+        ))
+}

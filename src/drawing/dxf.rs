@@ -1,0 +1,288 @@
+//! The curves of a DXF drawing.
+//!
+//! In: the bytes of a file, and what the job says of it. Out: strands in mm with what names them, and findings.
+//!
+//! Steps: 1. `format::dxf` reads entities and blocks; 2. `blocks` places them; 3. `coverage` says which are used; 4. `strand`
+//! makes edges of them.
+
+use std::cell::Cell;
+
+use crate::drawing::blocks::{Placed, placed};
+use crate::drawing::coverage::{choose, is_hidden, place};
+use crate::drawing::error::DrawingError;
+use crate::drawing::gathered::Gathered;
+use crate::drawing::strand::{Frame, Strand, TooFar, bulged, circular};
+use crate::drawing::{DrawingOptions, limits::Limits};
+use crate::format::dxf::{self as format, Shape, Spline, Vertex, insunits};
+use crate::geometry::affine::Affine;
+use crate::geometry::bezier::{Ends, through};
+use crate::geometry::course::{Course, Step};
+use crate::geometry::ellipse::EllipticArc;
+use crate::geometry::nurbs::{Nurbs, NurbsFault};
+use crate::geometry::point::Point;
+use crate::geometry::tolerance::{COINCIDENT, MAX_COORDINATE};
+use crate::geometry::transform::Rotation;
+use crate::geometry::{angle, units};
+use crate::model::finding::Finding;
+use crate::model::source::SourceKind;
+
+/// By how little, in degrees, an arc may miss a full turn and still be a circle: as for angles in plans.
+const FULL_TURN_SLACK_DEG: f64 = 1.0e-9;
+
+/// Gathers what a file draws.
+///
+/// # Errors
+/// All that is wrong, as far as one fault does not hide the next.
+pub(super) fn gather(
+    file: &str,
+    bytes: &[u8],
+    options: &DrawingOptions<'_>,
+) -> Result<Gathered, Vec<DrawingError>> {
+    let document = format::read(bytes, options.limits.bytes).map_err(|source| {
+        vec![DrawingError::File {
+            file: file.to_owned(),
+            source,
+        }]
+    })?;
+    let document = &document;
+    let mut findings = Vec::new();
+    let where_ = place(file, options.layer);
+    let scale = match document.unit {
+        None | Some(0) => {
+            let mm = options.bare_unit_mm;
+            let what =
+                format!("{where_}: the drawing tells no unit: taken as {mm} mm, the job's own");
+            let hint = "set the drawing's unit ($INSUNITS) to rule out a mistake";
+            findings.push(Finding::new("D101", what, where_.clone(), hint));
+            mm
+        }
+        Some(code) => match insunits::unit(code) {
+            Some((mm, _)) => mm,
+            None => {
+                return Err(vec![DrawingError::UnknownUnit {
+                    file: file.to_owned(),
+                    code,
+                }]);
+            }
+        },
+    };
+    let hidden = |layer: &str| is_hidden(document, layer);
+    let limits: &Limits = &options.limits;
+    let placed = placed(file, document, limits, &hidden).map_err(|error| vec![error])?;
+    let coverage = choose(file, document, &placed, options.layer)?;
+    findings.extend(coverage.findings);
+    let unit = Affine::scaled(scale, scale);
+    let mut out = Gathered::default();
+    out.findings = findings;
+    let mut errors = Vec::new();
+    let mut n_fitted = 0;
+    let fitted = Cell::new(false);
+    for i in coverage.used {
+        let item = &placed[i];
+        let origin = out.names.len();
+        out.names.push(item.name());
+        let map = item.map.then(&unit);
+        let frame = Frame {
+            map: &map,
+            source: SourceKind::Drawn.id(origin),
+            fitted: &fitted,
+        };
+        let Some(shape) = &item.entity.shape else {
+            continue;
+        };
+        match strands(shape, &frame, &mut n_fitted) {
+            Ok(strands) => out.add(origin, strands),
+            Err(fault) => errors.push(fault.error(file, item, scale)),
+        }
+        out.check_edges(file, limits).map_err(|error| vec![error])?;
+    }
+    out.fitted = fitted.get();
+    if n_fitted > 0 {
+        let what = format!(
+            "{where_}: {n_fitted} SPLINE {} only points to go through: between them the smooth curve through them is cut",
+            if n_fitted == 1 { "has" } else { "have" }
+        );
+        let hint = "save the drawing with control points if its own curve matters";
+        out.findings.push(Finding::new("D110", what, where_, hint));
+    }
+    if errors.is_empty() {
+        Ok(out)
+    } else {
+        Err(errors)
+    }
+}
+
+/// Why an entity makes no curve.
+enum Fault {
+    TooFar(f64),
+    Tilted,
+    Radius(f64),
+    Spline(NurbsFault),
+}
+
+impl From<TooFar> for Fault {
+    fn from(far: TooFar) -> Self {
+        Self::TooFar(far.0)
+    }
+}
+
+impl Fault {
+    fn error(self, file: &str, item: &Placed<'_>, scale: f64) -> DrawingError {
+        let (file, entity) = (file.to_owned(), item.name());
+        match self {
+            Self::TooFar(value) => DrawingError::OutOfRange {
+                file,
+                entity,
+                value,
+                limit: MAX_COORDINATE,
+            },
+            Self::Tilted => DrawingError::Tilted { file, entity },
+            Self::Radius(radius) => DrawingError::NegativeRadius {
+                file,
+                entity,
+                radius: radius * scale,
+            },
+            Self::Spline(source) => DrawingError::Spline {
+                file,
+                entity,
+                source: Box::new(source),
+            },
+        }
+    }
+}
+
+/// The strands of an entity; `n_fitted` counts splines that are known by points only.
+fn strands(shape: &Shape, frame: &Frame<'_>, n_fitted: &mut usize) -> Result<Vec<Strand>, Fault> {
+    let one = |strand: Strand| Ok(vec![strand]);
+    match shape {
+        Shape::Line { from, to } => one(frame.line(*from, *to)?),
+        Shape::Circle { center, radius } => {
+            sized(*radius)?;
+            let (u, v) = (Point::new(*radius, 0.0), Point::new(0.0, *radius));
+            one(frame.arc(&EllipticArc::whole(*center, u, v), None)?)
+        }
+        Shape::Arc {
+            center,
+            radius,
+            from_deg,
+            to_deg,
+            mirrored,
+        } => {
+            sized(*radius)?;
+            one(arc(
+                frame,
+                *center,
+                *radius,
+                [*from_deg, *to_deg],
+                *mirrored,
+            )?)
+        }
+        Shape::Polyline { vertices, closed } => one(polyline(frame, vertices, *closed)?),
+        Shape::Ellipse(arc) => one(frame.arc(arc, None)?),
+        Shape::Spline(spline) => one(splined(frame, spline, n_fitted)?),
+        Shape::Hatch(outlines) => {
+            let curves = outlines.iter().flatten();
+            let mut all = Vec::new();
+            for curve in curves {
+                all.extend(strands(curve, frame, n_fitted)?);
+            }
+            Ok(all)
+        }
+        // Its block has taken its place.
+        Shape::Insert(_) => Ok(Vec::new()),
+        Shape::Tilted => Err(Fault::Tilted),
+    }
+}
+
+fn sized(radius: f64) -> Result<(), Fault> {
+    if radius >= 0.0 {
+        Ok(())
+    } else {
+        Err(Fault::Radius(radius))
+    }
+}
+
+fn arc(
+    frame: &Frame<'_>,
+    center: Point,
+    radius: f64,
+    deg: [f64; 2],
+    mirrored: bool,
+) -> Result<Strand, Fault> {
+    let turn = deg[1] - deg[0];
+    let turn = turn - 360.0 * (turn / 360.0).floor();
+    let whole = !(FULL_TURN_SLACK_DEG..=360.0 - FULL_TURN_SLACK_DEG).contains(&turn);
+    let flip = |p: Point| if mirrored { Point::new(-p.x, p.y) } else { p };
+    let turn = if whole { 360.0 } else { turn };
+    let mut arc = circular(center, radius, units::radians(deg[0]), units::radians(turn));
+    arc.u = flip(arc.u);
+    let ends = deg.map(|d| center + flip(direction(d)) * radius);
+    if whole {
+        arc = EllipticArc::whole(arc.center, arc.u, arc.v);
+    }
+    Ok(frame.arc(&arc, Some(ends))?)
+}
+
+/// The unit vector at an angle in degrees, exact at quarter turns.
+fn direction(deg: f64) -> Point {
+    if deg % 90.0 == 0.0 {
+        return Rotation::from_degrees(deg).apply(Point::new(1.0, 0.0));
+    }
+    let (sin, cos) = angle::sin_cos(units::radians(deg));
+    Point::new(cos, sin)
+}
+
+fn polyline(frame: &Frame<'_>, vertices: &[Vertex], closed: bool) -> Result<Strand, Fault> {
+    // Vertices that repeat the one before: the later one's bulge is that of the way onward.
+    let mut kept: Vec<Vertex> = Vec::with_capacity(vertices.len());
+    let near = |a: Point, b: Point| frame.map.turn(a - b).length() <= COINCIDENT;
+    for vertex in vertices {
+        match kept.last_mut() {
+            Some(last) if near(last.at, vertex.at) => last.bulge = vertex.bulge,
+            _ => kept.push(*vertex),
+        }
+    }
+    if closed {
+        while kept.len() > 1 && near(kept[0].at, kept[kept.len() - 1].at) {
+            kept.pop();
+        }
+    }
+    if kept.len() < 2 {
+        return Ok(Strand::Nothing);
+    }
+    let n = if closed { kept.len() } else { kept.len() - 1 };
+    let steps: Vec<Step> = (0..n)
+        .map(|i| bulged(kept[i].at, kept[(i + 1) % kept.len()].at, kept[i].bulge))
+        .collect();
+    let from = kept[0].at;
+    Ok(frame.chain(&Course {
+        from,
+        steps,
+        closed,
+    })?)
+}
+
+fn splined(frame: &Frame<'_>, spline: &Spline, n_fitted: &mut usize) -> Result<Strand, Fault> {
+    if spline.points.is_empty() && spline.fit.len() > 1 {
+        *n_fitted += 1;
+        let ends = if spline.closed {
+            Ends::Closed
+        } else {
+            Ends::Open(spline.start, spline.end)
+        };
+        let curves = through(&spline.fit, ends);
+        let Some(first) = curves.first() else {
+            return Ok(Strand::Nothing);
+        };
+        let steps: Vec<Step> = curves.iter().map(|c| Step::Bezier(*c)).collect();
+        let (from, closed) = (first.0[0], spline.closed);
+        return Ok(frame.chain(&Course {
+            from,
+            steps,
+            closed,
+        })?);
+    }
+    let (knots, points) = (spline.knots.clone(), spline.points.clone());
+    let curve = Nurbs::new(spline.degree, knots, points, spline.weights.clone());
+    Ok(frame.spline(&curve.map_err(Fault::Spline)?)?)
+}

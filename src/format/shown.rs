@@ -1,0 +1,27 @@
+//! Names out of foreign files as messages show them: in one line, no longer than fits, nothing that drives a terminal.
+
+/// Most letters of a name that are shown.
+const MOST: usize = 48;
+
+/// A name, shortened, with letters escaped that control a terminal or the direction of writing.
+pub fn shown(name: &str) -> String {
+    let mut out = String::new();
+    for (i, c) in name.chars().enumerate() {
+        if i == MOST {
+            out.push('…');
+            break;
+        }
+        if is_wild(c) {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
+/// Letters that control a terminal, or that are not seen but turn others round.
+pub fn is_wild(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{61c}')
+}

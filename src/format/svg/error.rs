@@ -1,0 +1,86 @@
+//! What is refused while an SVG file is read, before anything is known of outlines.
+
+use crate::format::dxf::EntityName;
+
+/// Why a file could not be read.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum SvgError {
+    /// A file of no bytes, or of blanks only.
+    #[error("the file is empty")]
+    Empty,
+    /// Too large to be read.
+    #[error("the file has {bytes} bytes; at most {limit} are read")]
+    TooLarge {
+        /// Its size.
+        bytes: u64,
+        /// The limit.
+        limit: u64,
+    },
+    /// Something else under the name of a drawing.
+    #[error("the file is not an SVG drawing: {what}")]
+    NotSvg {
+        /// What it is instead.
+        what: String,
+    },
+    /// Text that is no XML.
+    #[error("the file is no sound XML: {what}")]
+    Xml {
+        /// What the reader says, with line and column.
+        what: String,
+    },
+    /// Entities that grow beyond what is admitted.
+    #[error(
+        "the entities of the document type grow to {grown} bytes; at most {limit} are admitted"
+    )]
+    Entities {
+        /// Their size, expanded.
+        grown: u64,
+        /// The limit.
+        limit: u64,
+    },
+    /// An entity inside of itself.
+    #[error("the entity {name:?} of the document type holds itself")]
+    EntityCycle {
+        /// Its name.
+        name: String,
+    },
+    /// More nodes, levels or elements than are admitted.
+    #[error("{}", too_many(what, *count, *limit))]
+    TooMany {
+        /// What is counted, as the limit is called.
+        what: &'static str,
+        /// How many, where it is known.
+        count: Option<u64>,
+        /// The limit.
+        limit: u64,
+    },
+    /// `use` inside of what it repeats.
+    #[error("{element} repeats itself")]
+    Cycle {
+        /// The element.
+        element: EntityName,
+    },
+    /// An attribute that cannot be read.
+    #[error("{element}: {attribute}={value:?} {why}")]
+    Attribute {
+        /// The element.
+        element: Box<EntityName>,
+        /// Its attribute.
+        attribute: String,
+        /// What stands there, shortened.
+        value: String,
+        /// What is wrong with it.
+        why: String,
+    },
+}
+
+fn too_many(what: &str, count: Option<u64>, limit: u64) -> String {
+    match (what, count) {
+        ("depth", _) => format!("elements lie more than {limit} levels deep"),
+        (_, Some(count)) => {
+            format!("the drawing comes to {count} {what}; at most {limit} are admitted")
+        }
+        (_, None) => format!("the drawing has more than the {limit} {what} that are admitted"),
+    }
+}

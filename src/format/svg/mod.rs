@@ -1,0 +1,100 @@
+//! SVG, scalable vector graphics: files read into neutral shapes, and the curves of what is written.
+//!
+//! In: the bytes of a file. Out: what it draws, shape by shape, each with the map from its own frame to mm, y up; or text.
+//! Nothing here knows what an outline is for, or chains one.
+//!
+//! Steps of [`read()`]: 1. `entities`: what a document type's entities would grow to, before they are expanded; 2. the crate
+//! `roxmltree` reads the XML; 3. `count`: what `use` would repeat, before it is repeated; 4. `walk`: elements in the order of
+//! the file, with their maps (`frame`), styles (`style`) and curves (`shape`, `path_data`).
+//!
+//! Conventions: a page's upper left corner is the origin, x runs right and y up; a user unit without a size of the page is a
+//! CSS pixel, 96 to the inch. Nothing outside of the file is ever opened.
+//!
+//! Source: W3C Recommendation "Scalable Vector Graphics (SVG) 1.1 (Second Edition)", chapters 5 (structure), 7 (coordinate
+//! systems), 8 (paths), 9 (basic shapes), F.6 (elliptical arcs), and "CSS Values and Units", absolute lengths; from memory.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use crate::format::dxf::EntityName;
+use crate::geometry::affine::Affine;
+use crate::geometry::course::Course;
+use crate::geometry::ellipse::EllipticArc;
+
+mod count;
+mod entities;
+pub mod error;
+mod frame;
+mod path_data;
+mod read;
+mod shape;
+mod style;
+mod walk;
+pub mod write_path;
+
+pub use read::read;
+
+/// How much a file may ask for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Bounds {
+    /// Bytes of the file.
+    pub bytes: u64,
+    /// Nodes of the XML tree.
+    pub nodes: u32,
+    /// Levels of elements, those that `use` repeats counted.
+    pub depth: usize,
+    /// Elements after `use` has repeated them.
+    pub elements: u64,
+}
+
+/// A file as read.
+#[derive(Clone, Debug, Default)]
+pub struct Document {
+    /// What it draws, in the order in which it is painted.
+    pub shapes: Vec<Shape>,
+    /// How often elements that draw no outline are met, by name.
+    pub left_out: BTreeMap<String, usize>,
+    /// Elements that cut off or repeat what others draw (`clip-path`, `mask`), which are not followed.
+    pub not_followed: BTreeMap<String, usize>,
+    /// Whether the page has a size in absolute units.
+    pub sized: bool,
+    /// Names of groups.
+    pub groups: Vec<String>,
+}
+
+/// A group, and those around it.
+#[derive(Clone, Debug)]
+pub struct Group {
+    /// Its `id` and its label, where it has them.
+    pub names: [Option<Box<str>>; 2],
+    /// The one around it.
+    pub parent: Option<Rc<Group>>,
+    /// How many are around it.
+    pub depth: usize,
+}
+
+/// What one element draws.
+#[derive(Clone, Debug)]
+pub struct Shape {
+    /// How a message names it.
+    pub name: EntityName,
+    /// From its frame to mm.
+    pub map: Affine,
+    /// Its curves.
+    pub curves: Vec<Curve>,
+    /// Whether its inside is painted by the non-zero rule.
+    pub nonzero: bool,
+    /// The group that holds it.
+    pub group: Option<Rc<Group>>,
+    /// If it is not shown: the depth of the group that hides it, or of itself.
+    pub hidden_at: Option<usize>,
+}
+
+/// A curve of a shape.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Curve {
+    /// A whole ellipse or circle.
+    Ellipse(EllipticArc),
+    /// A chain.
+    Course(Course),
+}

@@ -1,0 +1,97 @@
+//! The few properties of style that decide what is drawn: `display`, `visibility`, `fill`, `fill-rule`.
+//!
+//! Order of weight, as in CSS: what is inherited, the attribute, the rules of style sheets by weight of their selectors, the
+//! `style` attribute; and `!important` above all.
+
+use roxmltree::Node;
+use simplecss::{AttributeOperator, DeclarationTokenizer, Element, PseudoClass, StyleSheet};
+
+/// Properties that are read, and those that tell that something is not followed.
+const READ: [&str; 7] = [
+    "display",
+    "visibility",
+    "fill",
+    "fill-rule",
+    "clip-path",
+    "mask",
+    "transform",
+];
+
+/// What an element has of them.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Style<'a> {
+    values: [Option<(&'a str, u8)>; READ.len()],
+}
+
+impl<'a> Style<'a> {
+    /// The properties of an element itself, without what it inherits.
+    pub(super) fn of(node: Node<'a, '_>, sheet: &StyleSheet<'a>) -> Self {
+        let mut style = Self::default();
+        for (i, name) in READ.iter().enumerate().take(READ.len() - 1) {
+            if let Some(value) = node.attribute(*name) {
+                style.values[i] = Some((value, 0));
+            }
+        }
+        for rule in &sheet.rules {
+            if rule.selector.matches(&Met(node)) {
+                for d in &rule.declarations {
+                    style.set(d.name, d.value, if d.important { 3 } else { 1 });
+                }
+            }
+        }
+        if let Some(own) = node.attribute("style") {
+            for d in DeclarationTokenizer::from(own) {
+                style.set(d.name, d.value, if d.important { 4 } else { 2 });
+            }
+        }
+        style
+    }
+
+    fn set(&mut self, name: &str, value: &'a str, weight: u8) {
+        let found = READ.iter().position(|read| name.eq_ignore_ascii_case(read));
+        if let Some(i) = found
+            && self.values[i].is_none_or(|(_, before)| before <= weight)
+        {
+            self.values[i] = Some((value, weight));
+        }
+    }
+
+    /// A property, `inherit` and unknown ones left out.
+    pub(super) fn get(&self, name: &str) -> Option<&'a str> {
+        let i = READ.iter().position(|read| *read == name)?;
+        self.values[i]
+            .map(|(value, _)| value.trim())
+            .filter(|v| *v != "inherit")
+    }
+}
+
+/// Whether a rule sets anything that is read.
+pub(super) fn matters(rule: &simplecss::Rule<'_>) -> bool {
+    let read = |name: &str| READ.iter().any(|r| name.eq_ignore_ascii_case(r));
+    rule.declarations.iter().any(|d| read(d.name))
+}
+
+/// An element as selectors see it.
+struct Met<'a, 'i>(Node<'a, 'i>);
+
+impl Element for Met<'_, '_> {
+    fn parent_element(&self) -> Option<Self> {
+        self.0.parent_element().map(Met)
+    }
+
+    fn prev_sibling_element(&self) -> Option<Self> {
+        self.0.prev_sibling_element().map(Met)
+    }
+
+    fn has_local_name(&self, name: &str) -> bool {
+        self.0.tag_name().name() == name
+    }
+
+    fn attribute_matches(&self, name: &str, operator: AttributeOperator<'_>) -> bool {
+        self.0.attribute(name).is_some_and(|v| operator.matches(v))
+    }
+
+    fn pseudo_class_matches(&self, class: PseudoClass<'_>) -> bool {
+        class == PseudoClass::FirstChild && self.0.prev_sibling_element().is_none()
+    }
+}

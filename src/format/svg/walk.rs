@@ -1,0 +1,420 @@
+//! The elements of a file in the order in which they are painted.
+//!
+//! In: the tree, already counted. Out: shapes with their maps, and what was left out. What is only referred to (`defs`,
+//! `symbol`, `clipPath`, `marker` and the like) draws nothing by itself; what draws no outline (`text`, `image`) is counted;
+//! other name spaces belong to the programs that wrote them.
+
+use std::rc::Rc;
+
+use roxmltree::Node;
+use simplecss::StyleSheet;
+use svgtypes::{AspectRatio, ViewBox};
+
+use crate::format::svg::error::SvgError;
+use crate::format::svg::frame::{self, Along, MM_PER_PX, Viewport, length, page};
+use crate::format::svg::read::{Text, href};
+use crate::format::svg::shape::{SHAPES, curves};
+use crate::format::svg::style::{Style, matters};
+use crate::format::svg::{Document, Group, Shape};
+use crate::geometry::affine::Affine;
+use crate::geometry::point::Point;
+
+/// The name space of SVG; files written by hand often go without.
+const SVG: &str = "http://www.w3.org/2000/svg";
+
+/// Elements that draw nothing by themselves.
+const SILENT: [&str; 27] = [
+    "defs",
+    "symbol",
+    "clipPath",
+    "mask",
+    "marker",
+    "pattern",
+    "linearGradient",
+    "radialGradient",
+    "meshgradient",
+    "hatch",
+    "filter",
+    "style",
+    "script",
+    "title",
+    "desc",
+    "metadata",
+    "view",
+    "font",
+    "font-face",
+    "animate",
+    "animateTransform",
+    "animateMotion",
+    "set",
+    "cursor",
+    "color-profile",
+    "solidcolor",
+    "stop",
+];
+
+/// Elements that hold others in the same frame.
+const HOLDERS: [&str; 3] = ["g", "a", "switch"];
+
+/// Most comparisons of elements with rules of style sheets: a second's worth.
+const MOST_MATCHES: u64 = 20_000_000;
+
+/// Levels of a size that is unknown: where a page has no view box, percentages have nothing to refer to but this.
+const PAGE_PX: Viewport = Viewport {
+    width: 300.0,
+    height: 150.0,
+};
+
+/// Walks a file.
+pub(super) fn document(text: &Text<'_, '_>) -> Result<Document, Vec<SvgError>> {
+    let root = text.doc.root_element();
+    let mut sheet = StyleSheet::new();
+    let styles = root
+        .descendants()
+        .filter(|n| n.has_tag_name("style") || n.has_tag_name((SVG, "style")));
+    for style in styles {
+        for part in style.children().filter_map(|n| n.text()) {
+            sheet.parse_more(part);
+        }
+    }
+    sheet.rules.retain(matters);
+    let elements = root.descendants().filter(Node::is_element).count() as u64;
+    if sheet.rules.len() as u64 * elements > MOST_MATCHES {
+        return Err(vec![SvgError::TooMany {
+            what: "rules of style sheets",
+            count: Some(sheet.rules.len() as u64),
+            limit: MOST_MATCHES / elements.max(1),
+        }]);
+    }
+    let mut walk = Walk {
+        text,
+        sheet: &sheet,
+        out: Document::default(),
+        errors: Vec::new(),
+    };
+    if let Some(context) = walk.page(root) {
+        walk.children(root, &context);
+    }
+    if walk.errors.is_empty() {
+        Ok(walk.out)
+    } else {
+        Err(walk.errors)
+    }
+}
+
+/// What an element inherits.
+#[derive(Clone)]
+struct Context {
+    map: Affine,
+    viewport: Viewport,
+    painted: bool,
+    nonzero: bool,
+    visible: bool,
+    hidden_at: Option<usize>,
+    group: Option<Rc<Group>>,
+}
+
+struct Walk<'a, 't, 'i> {
+    text: &'a Text<'t, 'i>,
+    sheet: &'a StyleSheet<'t>,
+    out: Document,
+    errors: Vec<SvgError>,
+}
+
+impl<'t> Walk<'_, 't, '_> {
+    fn wrong(&mut self, node: Node<'t, '_>, attribute: &str, why: &str) {
+        let value = node.attribute(attribute).unwrap_or("");
+        let mut short: String = value.chars().take(40).collect();
+        if short.len() < value.len() {
+            short.push('…');
+        }
+        self.errors.push(SvgError::Attribute {
+            element: Box::new(self.text.name(node)),
+            attribute: attribute.to_owned(),
+            value: short,
+            why: why.to_owned(),
+        });
+    }
+
+    /// The page: from user units to mm, y up.
+    fn page(&mut self, root: Node<'t, '_>) -> Option<Context> {
+        let mut side = |name: &str| match page(root.attribute(name)) {
+            Ok(side) => side,
+            Err(why) => {
+                self.wrong(root, name, why);
+                None
+            }
+        };
+        let (width, height) = (side("width"), side("height"));
+        self.out.sized = [width, height].iter().flatten().any(|side| side.1);
+        let (width, height) = (width.map(|s| s.0), height.map(|s| s.0));
+        let upright = Affine::scaled(1.0, -1.0);
+        let (view, ratio) = self.view(root)?;
+        let (map, viewport) = match view {
+            Some(view) => {
+                let (w, h) = match (width, height) {
+                    (Some(w), Some(h)) => (w, h),
+                    (Some(w), None) => (w, w * view.h / view.w),
+                    (None, Some(h)) => (h * view.w / view.h, h),
+                    (None, None) => (view.w * MM_PER_PX, view.h * MM_PER_PX),
+                };
+                let viewport = Viewport {
+                    width: view.w,
+                    height: view.h,
+                };
+                (frame::view(view, ratio, w, h), viewport)
+            }
+            None => {
+                let px =
+                    |side: Option<f64>, missing: f64| side.map_or(missing, |mm| mm / MM_PER_PX);
+                let viewport = Viewport {
+                    width: px(width, PAGE_PX.width),
+                    height: px(height, PAGE_PX.height),
+                };
+                (Affine::scaled(MM_PER_PX, MM_PER_PX), viewport)
+            }
+        };
+        let context = Context {
+            map: map.then(&upright),
+            viewport,
+            painted: true,
+            nonzero: true,
+            visible: true,
+            hidden_at: None,
+            group: None,
+        };
+        self.styled(root, &context)
+    }
+
+    /// View box and its fitting; `None` where they cannot be read, which has been told.
+    fn view(&mut self, node: Node<'t, '_>) -> Option<(Option<ViewBox>, AspectRatio)> {
+        let view = match node.attribute("viewBox").map(str::parse::<ViewBox>) {
+            None => None,
+            Some(Ok(view)) if view.w > 0.0 && view.h > 0.0 && (view.w * view.h).is_finite() => {
+                Some(view)
+            }
+            Some(_) => {
+                self.wrong(node, "viewBox", "is not four numbers, the last two above 0");
+                return None;
+            }
+        };
+        let ratio = node.attribute("preserveAspectRatio").unwrap_or("xMidYMid");
+        match ratio.parse::<AspectRatio>() {
+            Ok(ratio) => Some((view, ratio)),
+            Err(_) => {
+                self.wrong(
+                    node,
+                    "preserveAspectRatio",
+                    "is not one of the recommendation's",
+                );
+                None
+            }
+        }
+    }
+
+    /// The context with an element's own map and style.
+    fn styled(&mut self, node: Node<'t, '_>, around: &Context) -> Option<Context> {
+        let mut context = around.clone();
+        if let Some(own) = node.attribute("transform") {
+            match frame::transform(own) {
+                Ok(map) => context.map = map.then(&context.map),
+                Err(why) => {
+                    self.wrong(node, "transform", why);
+                    return None;
+                }
+            }
+        }
+        let style = Style::of(node, self.sheet);
+        if style.get("transform").is_some_and(|t| t != "none") {
+            self.wrong(
+                node,
+                "style",
+                "sets a transform, which is read as an attribute only",
+            );
+            return None;
+        }
+        if let Some(fill) = style.get("fill") {
+            context.painted = fill != "none";
+        }
+        if let Some(rule) = style.get("fill-rule") {
+            context.nonzero = rule != "evenodd";
+        }
+        if let Some(visibility) = style.get("visibility") {
+            context.visible = visibility == "visible";
+        }
+        let depth = context.group.as_ref().map_or(0, |g| g.depth + 1);
+        if style.get("display") == Some("none") && context.hidden_at.is_none() {
+            context.hidden_at = Some(depth);
+        }
+        for property in ["clip-path", "mask"] {
+            if style.get(property).is_some_and(|v| v != "none") {
+                *self
+                    .out
+                    .not_followed
+                    .entry(property.to_owned())
+                    .or_insert(0) += 1;
+            }
+        }
+        Some(context)
+    }
+
+    fn children(&mut self, node: Node<'t, '_>, context: &Context) {
+        for child in node.children().filter(Node::is_element) {
+            self.element(child, context);
+            // Of a `switch` one branch is shown; without a language to choose by it is the first.
+            if node.tag_name().name() == "switch" && !SILENT.contains(&child.tag_name().name()) {
+                return;
+            }
+        }
+    }
+
+    fn element(&mut self, node: Node<'t, '_>, around: &Context) {
+        let space = node.tag_name().namespace();
+        if space.is_some_and(|s| s != SVG) {
+            return;
+        }
+        let name = node.tag_name().name();
+        if SILENT.contains(&name) {
+            return;
+        }
+        let known = SHAPES.contains(&name) || HOLDERS.contains(&name);
+        if !known && name != "svg" && name != "use" {
+            if around.hidden_at.is_none() {
+                *self.out.left_out.entry(name.to_owned()).or_insert(0) += 1;
+            }
+            return;
+        }
+        let Some(mut context) = self.styled(node, around) else {
+            return;
+        };
+        if SHAPES.contains(&name) {
+            self.shape(node, &context);
+            return;
+        }
+        context.group = Some(self.group(node, around));
+        match name {
+            "use" => self.repeat(node, &context),
+            "svg" => self.inner_page(node, node, &context),
+            _ => self.children(node, &context),
+        }
+    }
+
+    fn group(&mut self, node: Node<'t, '_>, around: &Context) -> Rc<Group> {
+        let label = node.attributes().find(|a| a.name() == "label");
+        let names = [node.attribute("id"), label.map(|a| a.value())];
+        for name in names.into_iter().flatten() {
+            if !self.out.groups.iter().any(|g| g == name) && self.out.groups.len() < 1000 {
+                self.out.groups.push(name.to_owned());
+            }
+        }
+        Rc::new(Group {
+            names: names.map(|n| n.map(Into::into)),
+            parent: around.group.clone(),
+            depth: around.group.as_ref().map_or(0, |g| g.depth + 1),
+        })
+    }
+
+    fn shape(&mut self, node: Node<'t, '_>, context: &Context) {
+        let curves = match curves(node, context.viewport) {
+            Ok(curves) => curves,
+            Err((attribute, why)) => {
+                self.wrong(node, attribute, &why);
+                return;
+            }
+        };
+        let mut name = self.text.name(node);
+        let named = std::iter::successors(context.group.as_deref(), |g| g.parent.as_deref())
+            .find_map(|g| g.names[0].as_deref().or(g.names[1].as_deref()));
+        name.layer = named.unwrap_or("").into();
+        let depth = context.group.as_ref().map_or(0, |g| g.depth + 1);
+        let hidden = context.hidden_at.or((!context.visible).then_some(depth));
+        self.out.shapes.push(Shape {
+            name,
+            map: context.map,
+            curves,
+            nonzero: context.painted && context.nonzero,
+            group: context.group.clone(),
+            hidden_at: hidden,
+        });
+    }
+
+    /// `use`: what it refers to, shifted.
+    fn repeat(&mut self, node: Node<'t, '_>, context: &Context) {
+        let target = href(node).and_then(|id| self.text.ids.get(id));
+        let Some(target) = target.and_then(|id| self.text.doc.get_node(*id)) else {
+            let what = String::from("use of what is not in the file");
+            *self.out.left_out.entry(what).or_insert(0) += 1;
+            return;
+        };
+        let Some([x, y]) = self.lengths(node, ["x", "y"], context.viewport, [0.0, 0.0]) else {
+            return;
+        };
+        let mut inner = context.clone();
+        inner.map = Affine::shifted(Point::new(x, y)).then(&context.map);
+        match target.tag_name().name() {
+            "svg" | "symbol" => {
+                if let Some(styled) = self.styled(target, &inner) {
+                    self.inner_page(target, node, &styled);
+                }
+            }
+            _ => self.element(target, &inner),
+        }
+    }
+
+    /// A page inside of the page; `sizer` says how large it is.
+    fn inner_page(&mut self, node: Node<'t, '_>, sizer: Node<'t, '_>, context: &Context) {
+        let around = context.viewport;
+        let own = node == sizer;
+        let corner = if own {
+            self.lengths(node, ["x", "y"], around, [0.0, 0.0])
+        } else {
+            Some([0.0, 0.0])
+        };
+        let full = [around.width, around.height];
+        // A symbol's size is that of `use`; an `svg`'s own stands where `use` gives none.
+        let names = ["width", "height"];
+        let fallback = if own || node.tag_name().name() == "symbol" {
+            Some(full)
+        } else {
+            self.lengths(node, names, around, full)
+        };
+        let size = fallback.and_then(|f| self.lengths(sizer, names, around, f));
+        let (Some([x, y]), Some([width, height]), Some((view, ratio))) =
+            (corner, size, self.view(node))
+        else {
+            return;
+        };
+        let mut inner = context.clone();
+        let shift = Affine::shifted(Point::new(x, y));
+        let fit = view.map_or(Affine::IDENTITY, |v| frame::view(v, ratio, width, height));
+        inner.map = fit.then(&shift).then(&context.map);
+        inner.viewport = view.map_or(Viewport { width, height }, |v| Viewport {
+            width: v.w,
+            height: v.h,
+        });
+        self.children(node, &inner);
+    }
+
+    /// Two lengths, along the width and along the height; what is missing is as given.
+    fn lengths(
+        &mut self,
+        node: Node<'t, '_>,
+        names: [&str; 2],
+        viewport: Viewport,
+        missing: [f64; 2],
+    ) -> Option<[f64; 2]> {
+        let mut out = missing;
+        for (i, along) in [Along::Width, Along::Height].into_iter().enumerate() {
+            if let Some(text) = node.attribute(names[i]).filter(|t| t.trim() != "auto") {
+                match length(text, along, viewport) {
+                    Ok(value) => out[i] = value,
+                    Err(why) => {
+                        self.wrong(node, names[i], why);
+                        return None;
+                    }
+                }
+            }
+        }
+        Some(out)
+    }
+}

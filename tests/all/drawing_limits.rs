@@ -1,0 +1,130 @@
+//! Each limit of a drawing one below, at and one above its figure; the message gives limit, figure and option.
+
+#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+
+use seamwright::drawing::limits::{Limit, Limits};
+use seamwright::drawing::{self, DrawingOptions};
+use seamwright::model::fault::Fault;
+
+fn read(name: &str, text: &str, limits: Limits) -> Result<(), Vec<Fault>> {
+    let options = DrawingOptions {
+        layer: None,
+        bare_unit_mm: 1.0,
+        limits,
+    };
+    match drawing::read(name, text.as_bytes(), options) {
+        Ok(_) => Ok(()),
+        Err(errors) => Err(errors.iter().map(|e| e.fault()).collect()),
+    }
+}
+
+/// A drawing that comes to exactly `figure` passes limits of `figure` and more, and no lower one.
+fn assert_limit(name: &str, text: &str, limit: Limit, figure: u64, code: &str) {
+    for (at, passes) in [(figure - 1, false), (figure, true), (figure + 1, true)] {
+        let found = read(name, text, Limits::default().with(limit, at));
+        match (passes, found) {
+            (true, found) => assert!(found.is_ok(), "{} {at}: {found:?}", limit.name()),
+            (false, Ok(())) => panic!("{} {at} admitted {figure}", limit.name()),
+            (false, Err(faults)) => {
+                assert_eq!(faults.len(), 1, "{faults:?}");
+                assert_eq!(faults[0].code, code, "{faults:?}");
+                let hint = faults[0].hint.clone().unwrap();
+                let option = format!("--allow {}=", limit.name());
+                assert!(hint.contains(&option), "{hint}");
+                assert!(
+                    faults[0].what.contains(&at.to_string()),
+                    "{}",
+                    faults[0].what
+                );
+            }
+        }
+    }
+}
+
+fn dxf(blocks: &str, entities: &str) -> String {
+    format!(
+        "0\nSECTION\n2\nBLOCKS\n{blocks}0\nENDSEC\n0\nSECTION\n2\nENTITIES\n{entities}0\nENDSEC\n0\nEOF\n"
+    )
+}
+
+const CIRCLE: &str = "0\nCIRCLE\n8\n0\n10\n0\n20\n0\n40\n5\n";
+
+fn block(name: &str, holds: &str) -> String {
+    format!("0\nBLOCK\n8\n0\n2\n{name}\n10\n0\n20\n0\n{holds}0\nENDBLK\n")
+}
+
+fn insert(name: &str, columns: usize) -> String {
+    format!("0\nINSERT\n8\n0\n2\n{name}\n10\n0\n20\n0\n70\n{columns}\n71\n1\n44\n20\n")
+}
+
+#[test]
+fn bytes() {
+    let text = dxf("", CIRCLE);
+    assert_limit("a.dxf", &text, Limit::Bytes, text.len() as u64, "D002");
+    let svg = "<svg width=\"9mm\" viewBox=\"0 0 9 9\"><circle r=\"3\"/></svg>";
+    assert_limit("a.svg", svg, Limit::Bytes, svg.len() as u64, "D002");
+}
+
+#[test]
+fn entities() {
+    // Six copies of a circle in a row, and one beside.
+    let beside = "0\nCIRCLE\n8\n0\n10\n0\n20\n90\n40\n5\n";
+    let text = dxf(&block("B", CIRCLE), &(insert("B", 6) + beside));
+    assert_limit("a.dxf", &text, Limit::Entities, 7, "D027");
+    // svg, defs, circle, use with the circle: five elements.
+    let svg = "<svg><defs><circle id=\"c\" r=\"3\"/></defs><use href=\"#c\"/></svg>";
+    assert_limit("a.svg", svg, Limit::Entities, 5, "D027");
+}
+
+#[test]
+fn depth() {
+    let text = dxf(
+        &(block("A", CIRCLE) + &block("B", &insert("A", 1)) + &block("C", &insert("B", 1))),
+        &insert("C", 1),
+    );
+    assert_limit("a.dxf", &text, Limit::Depth, 3, "D026");
+    let svg = "<svg><g><g><g><circle r=\"3\"/></g></g></g></svg>";
+    assert_limit("a.svg", svg, Limit::Depth, 5, "D027");
+}
+
+#[test]
+fn depth_holds_where_a_part_of_the_levels_was_counted_before() {
+    let levels = 300;
+    let blocks: String = (0..levels)
+        .map(|k| {
+            let holds = if k == 0 {
+                CIRCLE.to_owned()
+            } else {
+                insert(&format!("L{}", k - 1), 1)
+            };
+            block(&format!("L{k}"), &holds)
+        })
+        .collect();
+    let text = dxf(&blocks, &(insert("L200", 1) + &insert("L299", 1)));
+    let faults = read("a.dxf", &text, Limits::default()).unwrap_err();
+    assert_eq!(faults[0].code, "D026", "{faults:?}");
+}
+
+#[test]
+fn nodes() {
+    // The root of the tree and three elements; the figure is the XML reader's own count.
+    let svg = "<svg><g><circle r=\"3\"/></g></svg>";
+    let admitted = |n: u64| read("a.svg", svg, Limits::default().with(Limit::Nodes, n)).is_ok();
+    let figure = (1..20).find(|n| admitted(*n)).unwrap();
+    assert!((3..=5).contains(&figure), "{figure} nodes");
+    assert_limit("a.svg", svg, Limit::Nodes, figure, "D027");
+}
+
+#[test]
+fn edges() {
+    // A circle is two half circles; a square has four edges.
+    let square =
+        "0\nLWPOLYLINE\n8\n0\n70\n1\n10\n20\n20\n0\n10\n30\n20\n0\n10\n30\n20\n9\n10\n20\n20\n9\n";
+    assert_limit(
+        "a.dxf",
+        &dxf("", &(CIRCLE.to_owned() + square)),
+        Limit::Edges,
+        6,
+        "D027",
+    );
+}
