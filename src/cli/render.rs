@@ -7,6 +7,7 @@ use std::path::Path;
 
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use seamwright::error::Error;
+use seamwright::format::shown;
 use seamwright::model::fault::{Fault, Place};
 use seamwright::model::finding::Finding;
 use seamwright::model::progress::Ending;
@@ -25,10 +26,9 @@ pub(crate) fn result(text: &str) {
     drop(std::io::stdout().write_all(text.as_bytes()));
 }
 
-/// Whether a character would drive the terminal instead of being seen: control, bidirectional, zero-width.
+/// Whether a character would drive the terminal instead of being seen; lines and tabs are ours.
 fn is_wild(c: char) -> bool {
-    let invisible = matches!(c, '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}');
-    (c.is_control() && c != '\n' && c != '\t') || invisible
+    c != '\n' && c != '\t' && shown::is_wild(c)
 }
 
 /// Text of the user's with such characters escaped.

@@ -128,6 +128,14 @@ impl<'a> Work<'a, '_> {
         })
     }
 
+    fn too_deep(&self, entity: &Entity) -> DrawingError {
+        DrawingError::TooDeep {
+            file: self.file.to_owned(),
+            limit: self.limits.depth,
+            entity: entity.name.clone(),
+        }
+    }
+
     /// How many entities these make; `open` are the blocks that are being counted.
     fn count(
         &mut self,
@@ -151,13 +159,8 @@ impl<'a> Work<'a, '_> {
                     names: members.map(name).collect(),
                 });
             }
-            let too_deep = || DrawingError::TooDeep {
-                file: file(),
-                limit: self.limits.depth,
-                entity: entity.name.clone(),
-            };
             if open.len() >= self.limits.depth {
-                return Err(too_deep());
+                return Err(self.too_deep(entity));
             }
             let each = match self.counts[block] {
                 Some(known) => known,
@@ -172,11 +175,7 @@ impl<'a> Work<'a, '_> {
             // An INSERT of an empty block draws nothing, but each of its places takes time.
             let [columns, rows] = insert.count.map(|n| n as u64);
             if open.len() + 1 + each.levels > self.limits.depth {
-                return Err(DrawingError::TooDeep {
-                    file: self.file.to_owned(),
-                    limit: self.limits.depth,
-                    entity: entity.name.clone(),
-                });
+                return Err(self.too_deep(entity));
             }
             levels = levels.max(1 + each.levels);
             let made = each

@@ -20,8 +20,8 @@ pub fn shown(name: &str) -> String {
     out
 }
 
-/// Letters that control a terminal, or that are not seen but turn others round.
+/// Whether a letter would drive a terminal instead of being seen: control, direction of writing, no width.
 pub fn is_wild(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{61c}')
+    let unseen = matches!(c, '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}');
+    c.is_control() || unseen
 }
