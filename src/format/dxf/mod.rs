@@ -23,6 +23,7 @@ pub mod error;
 mod hatch;
 pub mod insunits;
 mod pairs;
+mod parts;
 mod read;
 mod scan;
 mod write;
@@ -74,17 +75,41 @@ pub struct EntityName {
     pub handle: Option<Box<str>>,
     /// Its layer.
     pub layer: Box<str>,
-    /// Where it begins: the line of a text file, the byte of a binary one.
-    pub at: usize,
+    /// Where it begins.
+    pub at: At,
     /// The block that holds it.
     pub within: Option<Box<str>>,
+}
+
+/// A place in a file, from which something is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum At {
+    /// A line of a text file, from 1.
+    Line(usize),
+    /// A byte of a binary file, from 0.
+    Byte(usize),
+    /// The line of an element of an XML file: told beside its name too, since editors of text find lines, while drawing
+    /// programs find handles.
+    Element(usize),
+}
+
+impl std::fmt::Display for At {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Line(line) | Self::Element(line) => write!(f, "line {line}"),
+            Self::Byte(byte) => write!(f, "byte {byte}"),
+        }
+    }
 }
 
 impl std::fmt::Display for EntityName {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match &self.handle {
             Some(handle) => write!(f, "{} {}", shown(&self.kind), shown(handle))?,
-            None => write!(f, "the {} at line {}", shown(&self.kind), self.at)?,
+            None => write!(f, "the {}", shown(&self.kind))?,
+        }
+        if self.handle.is_none() || matches!(self.at, At::Element(_)) {
+            write!(f, " at {}", self.at)?;
         }
         if let Some(block) = &self.within {
             write!(f, " of block {}", shown(block))?;

@@ -4,6 +4,7 @@
 //! pair on two lines; a binary one has the code in two bytes (R13 and later) or one, and a value whose form follows from
 //! the code.
 
+use crate::format::dxf::At;
 use crate::format::dxf::error::DxfError;
 
 /// How a binary file begins.
@@ -17,7 +18,7 @@ pub(super) struct Pair<'a> {
     /// The value.
     pub(super) value: Value<'a>,
     /// Line of a text file (of the value), byte of a binary one (of the code).
-    pub(super) at: usize,
+    pub(super) at: At,
 }
 
 /// A value: as text, or as the number that a binary file holds.
@@ -117,6 +118,15 @@ fn unescaped(raw: &str) -> String {
     text
 }
 
+/// How far a walk has come.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Reached {
+    /// The next byte, without the mark of UTF-8.
+    pub(super) byte: usize,
+    /// Lines of a text file or bytes of a binary one before it.
+    pub(super) before: usize,
+}
+
 /// Walks the pairs of a file.
 pub(super) struct Pairs<'a> {
     bytes: &'a [u8],
@@ -160,11 +170,24 @@ impl<'a> Pairs<'a> {
     }
 
     /// The line of a text file or the byte of a binary one that was reached.
-    pub(super) fn at(&self) -> usize {
+    pub(super) fn at(&self) -> At {
         if self.is_binary() {
+            At::Byte(self.next)
+        } else {
+            At::Line(self.line)
+        }
+    }
+
+    /// The byte that was reached, and how many lines or bytes of the file lie before it.
+    pub(super) fn reached(&self) -> Reached {
+        let before = if self.is_binary() {
             self.next
         } else {
             self.line
+        };
+        Reached {
+            byte: self.next,
+            before,
         }
     }
 
@@ -172,15 +195,11 @@ impl<'a> Pairs<'a> {
         DxfError::Malformed {
             what,
             at: self.at(),
-            binary: self.is_binary(),
         }
     }
 
     fn truncated(&self) -> DxfError {
-        DxfError::Truncated {
-            at: self.at(),
-            binary: self.is_binary(),
-        }
+        DxfError::Truncated { at: self.at() }
     }
 
     fn take(&mut self, n: usize) -> Result<&'a [u8], DxfError> {
@@ -221,7 +240,7 @@ impl<'a> Pairs<'a> {
         Ok(Some(Pair {
             code,
             value: Value::Text(value),
-            at: self.line,
+            at: self.at(),
         }))
     }
 
@@ -229,7 +248,7 @@ impl<'a> Pairs<'a> {
         if self.next == self.bytes.len() {
             return Ok(None);
         }
-        let at = self.next;
+        let at = self.at();
         let code = if self.form == Form::Long {
             i32::from(i16::from_le_bytes(self.array()?))
         } else {

@@ -13,44 +13,44 @@ use dxf::entities::{Ellipse, Entity as Read, EntityType, Insert as ReadInsert, P
 
 use crate::format::dxf::error::DxfError;
 use crate::format::dxf::hatch;
+use crate::format::dxf::pairs::Pairs;
 use crate::format::dxf::scan::{HATCH, READ, Record, scan};
-use crate::format::dxf::{Block, Document, Entity, Insert, Shape, Spline, Vertex};
+use crate::format::dxf::{At, Block, Document, Entity, Insert, Shape, Spline, Vertex};
+use crate::format::shown::shown;
 use crate::geometry::angle;
 use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
 use crate::geometry::tolerance::GRID;
 
-/// Reads the bytes of a DXF file, as text or binary, from R12 on, no more than `limit` of them.
+/// Reads the bytes of a DXF file, as text or binary, from R12 on.
 ///
 /// # Errors
-/// `Empty`, `TooLarge`, `NotDxf`, `Malformed`, `Truncated`, `NotFinite`, `Reader`, `Lost`: see [`DxfError`].
-pub fn read(bytes: &[u8], limit: u64) -> Result<Document, DxfError> {
-    if bytes.trim_ascii().is_empty() {
-        return Err(DxfError::Empty);
-    }
-    if bytes.len() as u64 > limit {
-        return Err(DxfError::TooLarge {
-            bytes: bytes.len() as u64,
-            limit,
-        });
-    }
+/// `NotDxf`, `Malformed`, `Truncated`, `NotFinite`, `Broken`, `Lost`, `LostBlock`: see [`DxfError`].
+pub fn read(bytes: &[u8]) -> Result<Document, DxfError> {
     let listing = scan(bytes)?;
-    let mut file = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let drawing = dxf::Drawing::load(&mut file).map_err(|source| DxfError::Reader { source })?;
+    let file = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    let pairs = Pairs::new(bytes);
+    let mark = pairs.reached().byte;
+    let place = |at: usize| match pairs.is_binary() {
+        true => At::Byte(listing.parts.place(mark, at)),
+        false => At::Line(listing.parts.place(mark, at)),
+    };
+    let drawing = dxf::Drawing::load(&mut listing.parts.reader(file, mark));
+    let drawing = drawing.map_err(|error| broken(&error, &place))?;
     let entities = matched(listing.records, None, drawing.entities())?;
     let mut read_blocks = drawing.blocks();
     let mut blocks = Vec::with_capacity(listing.blocks.len());
     for (name, records) in listing.blocks {
-        let read = read_blocks.next().filter(|b| *b.name == *name);
-        let lost = DxfError::Lost {
-            listed: records.len(),
-            read: 0,
-        };
-        let read = read.ok_or(lost)?;
+        // Letters beyond ASCII are read one way or the other, as the version has it.
+        let same = |read: &str| *read == *name || !name.is_ascii();
+        let read = read_blocks.next().filter(|b| same(&b.name));
+        let lost = || DxfError::LostBlock { name: shown(&name) };
+        let read = read.ok_or_else(lost)?;
         blocks.push(Block {
             base: Point::new(read.base_point.x, read.base_point.y),
             entities: matched(records, Some(&name), read.entities.iter())?,
-            name,
+            // As the INSERTs have it that place it.
+            name: read.name.as_str().into(),
         });
     }
     Ok(Document {
@@ -69,20 +69,19 @@ fn matched<'a>(
 ) -> Result<Vec<Entity>, DxfError> {
     let mut curves = read.filter_map(|e| curve(&e.specific));
     let listed = |kind: &str| READ.contains(&kind);
-    let total = records.iter().filter(|r| listed(&r.name.kind)).count();
-    let mut n_read = 0;
     let mut entities = Vec::with_capacity(records.len());
     for record in records {
         let mut name = record.name;
         name.within = block.map(Into::into);
         let shape = if listed(&name.kind) {
             let curve = curves.next().filter(|(kind, _)| **kind == *name.kind);
-            let (_, found) = curve.ok_or(DxfError::Lost {
-                listed: total,
-                read: n_read,
+            let (_, found) = curve.ok_or_else(|| DxfError::Lost {
+                entity: name.clone(),
             })?;
-            n_read += 1;
-            found
+            if let Found::Mesh(mesh) = found {
+                name.kind = mesh.into();
+            }
+            found.shape()
         } else if &*name.kind == HATCH {
             Some(hatched(&record.numbers))
         } else {
@@ -123,8 +122,61 @@ fn placed(frame: Frame, x: f64, y: f64) -> Point {
     Point::new(if frame == Frame::Mirrored { -x } else { x } + 0.0, y + 0.0)
 }
 
-/// Kind and curve of an entity that is read; a mesh has no curve.
-fn curve(entity: &EntityType) -> Option<(&'static str, Option<Shape>)> {
+/// What the reader of geometry says is wrong, in words that need no knowledge of it.
+fn broken(error: &dxf::DxfError, place: &dyn Fn(usize) -> At) -> DxfError {
+    use dxf::DxfError as E;
+    let of_pair;
+    let (what, at) = match error {
+        E::ParseFloatError(_, at) => ("a number is expected", Some(*at)),
+        E::ParseIntError(_, at) => ("a whole number is expected", Some(*at)),
+        E::UnexpectedEnumValue(at) => ("a value that the format does not have", Some(*at)),
+        E::ExpectedTableType(at) => ("a table without a name (group 2)", Some(*at)),
+        E::WrongValueType(at) => (
+            "a value of another kind than its group code asks for",
+            Some(*at),
+        ),
+        E::UnexpectedByte(_, at) | E::ParseError(at) => ("a value that cannot be read", Some(*at)),
+        E::UnexpectedCode(code, at) => {
+            of_pair = format!("a value that the format does not have, just before group {code}");
+            (of_pair.as_str(), Some(*at))
+        }
+        E::UnexpectedCodePair(pair, _) => {
+            of_pair = format!(
+                "a value that the format does not have, just before group {}",
+                pair.code
+            );
+            (of_pair.as_str(), Some(pair.offset))
+        }
+        E::UnexpectedEndOfInput => ("the file ends inside of a section", None),
+        _ => (
+            "the file holds text or bytes that are none of the format's",
+            None,
+        ),
+    };
+    DxfError::Broken {
+        what: what.to_owned(),
+        at: at.map(place),
+    }
+}
+
+/// What an entity that is read turns out to be.
+enum Found {
+    Curve(Shape),
+    /// A surface; what messages call it.
+    Mesh(&'static str),
+}
+
+impl Found {
+    fn shape(self) -> Option<Shape> {
+        match self {
+            Self::Curve(shape) => Some(shape),
+            Self::Mesh(_) => None,
+        }
+    }
+}
+
+/// Kind and curve of an entity that is read.
+fn curve(entity: &EntityType) -> Option<(&'static str, Found)> {
     let kind_and_frame = match entity {
         EntityType::Line(_) => ("LINE", Frame::Upright),
         EntityType::Arc(arc) => ("ARC", frame(&arc.normal)),
@@ -138,7 +190,7 @@ fn curve(entity: &EntityType) -> Option<(&'static str, Option<Shape>)> {
     };
     let (kind, frame) = kind_and_frame;
     if frame == Frame::Tilted {
-        return Some((kind, Some(Shape::Tilted)));
+        return Some((kind, Found::Curve(Shape::Tilted)));
     }
     let shape = match entity {
         EntityType::Line(line) if (line.p1.z - line.p2.z).abs() > GRID => Some(Shape::Tilted),
@@ -165,13 +217,16 @@ fn curve(entity: &EntityType) -> Option<(&'static str, Option<Shape>)> {
                 .collect(),
             closed: chain.is_closed(),
         }),
-        EntityType::Polyline(chain) => polyline(chain, frame),
+        EntityType::Polyline(chain) => match mesh(chain) {
+            Some(mesh) => return Some((kind, Found::Mesh(mesh))),
+            None => Some(polyline(chain, frame)),
+        },
         EntityType::Ellipse(ellipse) => Some(elliptic(ellipse, frame)),
         EntityType::Spline(spline) => Some(splined(spline)),
         EntityType::Insert(insert) => Some(inserted(insert, frame)),
         _ => None,
     };
-    Some((kind, shape))
+    Some((kind, Found::Curve(shape?)))
 }
 
 fn vertex(frame: Frame, x: f64, y: f64, bulge: f64) -> Vertex {
@@ -189,31 +244,39 @@ fn vertex(frame: Frame, x: f64, y: f64, bulge: f64) -> Vertex {
 mod flag {
     pub(super) const CLOSED: i32 = 1;
     pub(super) const IN_SPACE: i32 = 8;
-    pub(super) const MESH: i32 = 16 | 64;
+    pub(super) const MESH: i32 = 16;
+    pub(super) const POLYFACE: i32 = 64;
     /// Of a vertex: a control point of a curve that was fitted through others.
     pub(super) const CONTROL: i32 = 16;
 }
 
 /// A chain of vertices. Of one that a curve was fitted through only the curve's own vertices count, not the frame of its
 /// control points.
-fn polyline(chain: &Polyline, frame: Frame) -> Option<Shape> {
-    if chain.flags & flag::MESH != 0 {
-        return None;
-    }
+fn polyline(chain: &Polyline, frame: Frame) -> Shape {
     let kept = || chain.vertices().filter(|v| v.flags & flag::CONTROL == 0);
     if chain.flags & flag::IN_SPACE != 0 {
         let mut heights = kept().map(|v| v.location.z);
         let first = heights.next().unwrap_or(0.0);
         if heights.any(|z| (z - first).abs() > GRID) {
-            return Some(Shape::Tilted);
+            return Shape::Tilted;
         }
     }
-    Some(Shape::Polyline {
+    Shape::Polyline {
         vertices: kept()
             .map(|v| vertex(frame, v.location.x, v.location.y, v.bulge))
             .collect(),
         closed: chain.flags & flag::CLOSED != 0,
-    })
+    }
+}
+
+/// What a POLYLINE is called that is no chain but a surface.
+fn mesh(chain: &Polyline) -> Option<&'static str> {
+    let has = |flag: i32| chain.flags & flag != 0;
+    if has(flag::POLYFACE) {
+        Some("POLYLINE (polyface mesh)")
+    } else {
+        has(flag::MESH).then_some("POLYLINE (mesh)")
+    }
 }
 
 fn elliptic(ellipse: &Ellipse, frame: Frame) -> Shape {
@@ -282,5 +345,22 @@ fn hatched(numbers: &[(i32, f64)]) -> Shape {
     match frame(&normal) {
         Frame::Tilted => Shape::Tilted,
         frame => Shape::Hatch(hatch::outlines(numbers, frame == Frame::Mirrored)),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_entity_that_only_the_scanner_knows_is_named_with_its_line() {
+        let text = "0\nSECTION\n2\nENTITIES\n0\nLINE\n5\n2F\n8\nFACE\n0\nENDSEC\n0\nEOF\n";
+        let records = scan(text.as_bytes()).unwrap().records;
+        let error = matched(records, None, std::iter::empty()).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "LINE 2F in layer FACE could not be read: the pairs of code and value from line 6 on make none"
+        );
     }
 }

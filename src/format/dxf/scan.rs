@@ -1,11 +1,13 @@
 //! What a DXF file lists: its unit, its layers, and every entity by kind, handle and layer.
 //!
 //! In: bytes. Out: the list, in the order of the file: entities of the drawing, and blocks with theirs. Vertices
-//! belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them.
+//! belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them. The parts that the reader
+//! of geometry needs are listed too: version, blocks and entities. Dates, classes, tables and objects cannot disturb it then.
 
 use crate::format::dxf::error::DxfError;
-use crate::format::dxf::pairs::{Pair, Pairs};
-use crate::format::dxf::{EntityName, LayerEntry};
+use crate::format::dxf::pairs::{Pair, Pairs, Reached};
+use crate::format::dxf::parts::Parts;
+use crate::format::dxf::{At, EntityName, LayerEntry};
 
 /// What a file lists.
 #[derive(Debug, Default)]
@@ -18,6 +20,8 @@ pub(super) struct Listing {
     pub(super) records: Vec<Record>,
     /// The blocks with their entities.
     pub(super) blocks: Vec<(Box<str>, Vec<Record>)>,
+    /// What of the file the reader of geometry is given.
+    pub(super) parts: Parts,
 }
 
 /// One entity of the list.
@@ -67,73 +71,77 @@ enum Section {
 /// number of a curve.
 pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
     let mut pairs = Pairs::new(bytes);
+    let begun = pairs.reached();
     let first = pairs.pair();
     let is_dxf = matches!(&first, Ok(Some(p)) if p.code == 0 && p.word() == b"SECTION");
     if !is_dxf {
-        let looks_like = looks_like(bytes);
-        return Err(DxfError::NotDxf { looks_like });
+        return Err(DxfError::NotDxf);
     }
     let mut scanner = Scanner {
         listing: Listing::default(),
         section: Section::Begun,
+        begun,
+        in_version: false,
         wants_unit: false,
         in_layer: false,
-        in_block: false,
+        open_block: None,
         wants_name: false,
         in_part: false,
-        binary: pairs.is_binary(),
     };
+    let mut from = pairs.reached();
     while let Some(pair) = pairs.pair()? {
+        let to = pairs.reached();
         if pair.code == 0 && pair.word() == b"EOF" {
+            scanner.listing.parts.add(from, to);
             return Ok(scanner.listing);
         }
+        let before = scanner.section;
         scanner.take(&pair)?;
+        match (before, scanner.section) {
+            (_, Section::Begun) if pair.code == 0 => scanner.begun = from,
+            (Section::Begun, Section::Header | Section::Blocks | Section::Entities) => {
+                scanner.listing.parts.add(scanner.begun, to);
+            }
+            // Of the header the version alone: how letters are written depends on it.
+            (Section::Header, Section::Header) if !scanner.in_version => {}
+            (Section::Header | Section::Blocks | Section::Entities, _) => {
+                scanner.listing.parts.add(from, to);
+            }
+            _ => {}
+        }
+        from = to;
     }
-    Err(DxfError::Truncated {
-        at: pairs.at(),
-        binary: pairs.is_binary(),
-    })
+    Err(DxfError::Truncated { at: pairs.at() })
 }
 
-/// What the first bytes of a file say that is no DXF.
-fn looks_like(bytes: &[u8]) -> Option<&'static str> {
-    let begins = bytes.trim_ascii_start();
-    let marks: [(&[u8], &str); 9] = [
-        (b"%PDF", "a PDF"),
-        (b"<svg", "an SVG"),
-        (b"<?xml", "an SVG or another XML file"),
-        (b"AC10", "a DWG"),
-        (b"PK\x03\x04", "a ZIP archive"),
-        (b"\x89PNG", "a PNG picture"),
-        (b"\xff\xd8\xff", "a JPEG picture"),
-        (b"\xff\xfe", "text in UTF-16"),
-        (b"\xfe\xff", "text in UTF-16"),
-    ];
-    let known = marks.iter().find(|(mark, _)| begins.starts_with(mark));
-    known.map(|(_, what)| *what)
+/// Whether the value of a group code is a number.
+const fn is_number(code: i32) -> bool {
+    matches!(code, 10..=79 | 90..=99 | 110..=179 | 210..=239 | 270..=299 | 370..=389 | 400..=409 | 420..=429 | 440..=469)
 }
 
 struct Scanner {
     listing: Listing,
     section: Section,
+    /// Where the section begins.
+    begun: Reached,
+    /// The header's pairs are the version.
+    in_version: bool,
     /// The header's next value is the unit.
     wants_unit: bool,
     /// The pairs belong to an entry of the layer table.
     in_layer: bool,
-    /// Between 0/BLOCK and 0/ENDBLK.
-    in_block: bool,
+    /// Between 0/BLOCK and 0/ENDBLK: where the block begins.
+    open_block: Option<At>,
     /// The block's name has not been read yet.
     wants_name: bool,
     /// The pairs belong to a vertex of the entity.
     in_part: bool,
-    binary: bool,
 }
 
 impl Scanner {
     fn take(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
         if pair.code == 0 {
-            self.begin(pair);
-            return Ok(());
+            return self.begin(pair);
         }
         match self.section {
             Section::Begun if pair.code == 2 => {
@@ -160,20 +168,31 @@ impl Scanner {
     }
 
     /// A pair of code 0: a section, its end, or the next thing in it.
-    fn begin(&mut self, pair: &Pair<'_>) {
+    fn begin(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
+        let malformed = |what, at| Err(DxfError::Malformed { what, at });
+        let in_blocks = self.section == Section::Blocks;
+        match (pair.word(), self.open_block) {
+            (b"BLOCK" | b"ENDSEC" | b"SECTION", Some(at)) => {
+                return malformed("no end (0/ENDBLK) follows the block that begins", at);
+            }
+            (b"ENDBLK", None) if in_blocks => {
+                return malformed("there is no block to end (0/ENDBLK)", pair.at);
+            }
+            _ => {}
+        }
         match pair.word() {
             b"SECTION" => self.section = Section::Begun,
             b"ENDSEC" => self.section = Section::Outside,
-            b"BLOCK" if self.section == Section::Blocks => {
-                (self.in_block, self.wants_name) = (true, true);
+            b"BLOCK" if in_blocks => {
+                (self.open_block, self.wants_name) = (Some(pair.at), true);
                 self.listing.blocks.push(("".into(), Vec::new()));
             }
-            b"ENDBLK" if self.section == Section::Blocks => self.in_block = false,
-            word if self.section == Section::Entities || self.section == Section::Blocks => {
+            b"ENDBLK" if in_blocks => self.open_block = None,
+            word if self.section == Section::Entities || in_blocks => {
                 self.wants_name = false;
                 self.in_part = SUBORDINATE.contains(&word);
                 if self.in_part {
-                    return;
+                    return Ok(());
                 }
                 let record = Record {
                     name: EntityName {
@@ -187,9 +206,8 @@ impl Scanner {
                     on_paper: false,
                     numbers: Vec::new(),
                 };
-                match self.records() {
-                    Some(records) => records.push(record),
-                    None => self.in_block = false,
+                if let Some(records) = self.records() {
+                    records.push(record);
                 }
             }
             word => {
@@ -203,13 +221,14 @@ impl Scanner {
                 }
             }
         }
+        Ok(())
     }
 
     /// Where entities are listed just now; `None` outside of blocks.
     fn records(&mut self) -> Option<&mut Vec<Record>> {
         match self.section {
             Section::Entities => Some(&mut self.listing.records),
-            _ if self.in_block => self.listing.blocks.last_mut().map(|b| &mut b.1),
+            _ if self.open_block.is_some() => self.listing.blocks.last_mut().map(|b| &mut b.1),
             _ => None,
         }
     }
@@ -217,6 +236,7 @@ impl Scanner {
     fn header(&mut self, pair: &Pair<'_>) {
         if pair.code == 9 {
             self.wants_unit = pair.word() == b"$INSUNITS";
+            self.in_version = pair.word() == b"$ACADVER";
         } else if self.wants_unit {
             self.listing.unit = pair.whole();
             self.wants_unit = false;
@@ -237,28 +257,25 @@ impl Scanner {
     }
 
     fn entity(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
-        let (binary, in_part) = (self.binary, self.in_part);
+        let in_part = self.in_part;
         let Some(record) = self.records().and_then(|r| r.last_mut()) else {
             return Ok(());
         };
         let kind = &*record.name.kind;
         let is_hatch = kind == HATCH;
+        if is_number(pair.code) && (is_hatch || READ.contains(&kind)) && !pair.is_finite() {
+            return Err(DxfError::NotFinite {
+                entity: record.name.clone(),
+                code: pair.code,
+                at: pair.at,
+            });
+        }
         match pair.code {
             5 | 8 | 60 | 67 if in_part => {}
             5 if record.name.handle.is_none() => record.name.handle = Some(pair.text().into()),
             8 => record.name.layer = pair.text().into(),
             60 => record.invisible = pair.whole() == Some(1),
             67 => record.on_paper = pair.whole() == Some(1),
-            code @ (10..=59 | 210..=239)
-                if (is_hatch || READ.contains(&kind)) && !pair.is_finite() =>
-            {
-                return Err(DxfError::NotFinite {
-                    entity: record.name.clone(),
-                    code,
-                    at: pair.at,
-                    binary,
-                });
-            }
             code @ (10..=59 | 70..=99 | 210..=239) if is_hatch => {
                 record.numbers.push((code, pair.real()));
             }

@@ -28,17 +28,18 @@ mod frame;
 mod path_data;
 mod read;
 mod shape;
+mod sheet;
 mod style;
 mod walk;
 pub mod write_path;
+mod xml_fault;
 
+pub use frame::MM_PER_PX;
 pub use read::read;
 
 /// How much a file may ask for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Bounds {
-    /// Bytes of the file.
-    pub bytes: u64,
     /// Nodes of the XML tree.
     pub nodes: u32,
     /// Levels of elements, those that `use` repeats counted.
@@ -56,6 +57,22 @@ pub struct Document {
     pub left_out: BTreeMap<String, usize>,
     /// Elements that cut off or repeat what others draw (`clip-path`, `mask`), which are not followed.
     pub not_followed: BTreeMap<String, usize>,
+    /// Elements that have no width, no radius or the like, by name: there is nothing of them.
+    pub empty: BTreeMap<String, usize>,
+    /// `use` elements whose target is not in the file, the first few of them.
+    pub without_target: Vec<String>,
+    /// How many there are.
+    pub n_without_target: usize,
+    /// Style sheets and rules of them that are not read, by name.
+    pub unread: BTreeMap<String, usize>,
+    /// The first style sheet that is not closed: its line.
+    pub open_sheet: Option<usize>,
+    /// How many outlines are defined, but drawn nowhere; counted where nothing is drawn.
+    pub n_defined: usize,
+    /// Elements that are refused, the first [`MOST_TOLD`](crate::format::shown::MOST_TOLD) of them; they are not among the shapes.
+    pub faults: Vec<error::SvgError>,
+    /// How many more.
+    pub n_more_faults: usize,
     /// Whether the page has a size in absolute units.
     pub sized: bool,
     /// Names of groups.
