@@ -32,6 +32,8 @@ mod layering;
 mod nesting;
 /// Files of a plan say what they should, and no name adds anything to them.
 mod output_files;
+/// Offcuts that were made to fit are found.
+mod planted;
 /// Ten families of random pairs keep the algebra of areas; all of them go to a file for another library to judge.
 mod random_pairs;
 /// What is written reads back equal.

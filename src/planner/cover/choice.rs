@@ -17,7 +17,7 @@ use crate::planner::state::{State, Worth};
 /// Ways that are compared in a round.
 const NODES: usize = 10_000_000;
 /// Complete choices that are laid in a round.
-const LEAVES: usize = 40;
+const LEAVES: usize = 12;
 /// Layings of one way that are looked at.
 const LAYINGS: usize = 160;
 /// Pairs of layings that are compared for one choice.
@@ -192,11 +192,14 @@ impl<'a> Choice<'a> {
             }
         };
         let word = used.first_word();
+        let solid = taken.iter().fold(0, |w, t| w | t.solid.first_word());
         let mut out = Vec::new();
         for k in list {
             let mask = &group.masks[*k as usize];
             let stands = if mask.asks {
-                shares(*k as usize)
+                let apart = mask.word & word == 0 && !mask.more && !mask.several;
+                let clash = mask.word & solid != 0 || mask.solid & word != 0;
+                apart || !clash && shares(*k as usize)
             } else {
                 mask.word & word == 0 && (!mask.more || !used.meets(&mask.kinds))
             };

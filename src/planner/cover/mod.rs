@@ -125,11 +125,15 @@ struct Group {
 struct Mask {
     /// The first 64 kinds.
     word: u64,
+    /// Those of them that have no other place to offer.
+    solid: u64,
     /// Whether there are more kinds.
     more: bool,
     kinds: Kinds,
     /// Whether places must be compared one by one.
     asks: bool,
+    /// Whether kinds of several sheets are used.
+    several: bool,
 }
 
 /// Ways to cover every layer.
@@ -176,6 +180,8 @@ impl Cover {
                         word: t.kinds.first_word(),
                         more: offer.kinds.len() > 64,
                         kinds: t.kinds,
+                        solid: t.solid.first_word(),
+                        several: t.several,
                         asks: t.several || !t.partial.is_empty(),
                     }
                 })

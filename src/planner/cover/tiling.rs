@@ -22,7 +22,7 @@ const MOST_COLUMNS: usize = 12_000;
 /// Columns that are combined, by the number of columns in a tiling.
 const COMBINED: [usize; MOST_DEEP + 1] = [0, 12_000, 12_000, 2000, 500, 200, 120];
 /// Steps that the columns of one list may take, and the tilings of each number of columns.
-const MOST_STEPS: usize = 4_000_000;
+const MOST_STEPS: usize = 2_500_000;
 /// Tilings that are kept of one set of sheets.
 const MOST_ALIKE: usize = 8;
 /// Pieces on a sheet used in parts are alike whose windows differ by no more, in mm².
