@@ -127,13 +127,10 @@ impl Wanted {
     }
 
     /// How many teeth a run takes at a scale, their pitch and the step from one to the next.
-    fn divide(&self, length: f64, scale: f64, clear: f64) -> (usize, f64, f64) {
+    fn divide(&self, length: f64, scale: f64) -> (f64, f64, f64) {
         let pitch = scale * self.pitch;
-        // Teeth that join leave half a pitch flat at either end, or what keeps them clear of what is there.
-        let joined = joins(self.pattern);
         let (n, pitch, step) = if self.is_asked {
-            let ends = if joined { 2.0 * clear } else { 0.0 };
-            (((length - ends) / pitch + 1e-9).floor(), pitch, pitch)
+            ((length / pitch + 1e-9).floor(), pitch, pitch)
         } else if self.pattern == Pattern::Knob {
             let n = (length / pitch).round().max(1.0);
             (n, pitch, length / n)
@@ -144,9 +141,11 @@ impl Wanted {
             } else {
                 ((length / pitch).floor(), pitch)
             };
-            (whole - f64::from(u8::from(joined)), pitch, pitch)
+            // Teeth that join leave half a pitch flat at either end.
+            let flat = if joins(self.pattern) { 1.0 } else { 0.0 };
+            (whole - flat, pitch, pitch)
         };
-        (n.max(1.0) as usize, pitch, step)
+        (n.max(1.0), pitch, step)
     }
 
     /// The scale of the largest teeth that a run may take.
@@ -206,7 +205,7 @@ impl Bare<'_> {
         let mut scale = wanted.greatest_scale(length, clear);
         let mut best: (f64, Vec<Tooth>) = (0.0, Vec::new());
         while scale > 0.0 {
-            let (n, pitch, step) = wanted.divide(length, scale, clear);
+            let (n, pitch, step) = wanted.divide(length, scale);
             let Some(shape) = wanted.shape(pitch) else {
                 break;
             };
@@ -219,8 +218,11 @@ impl Bare<'_> {
             if best.0 >= worth {
                 break;
             }
-            let row = self.spread(run, shape, n, step, clear);
-            let worth = worth * row.len() as f64 / n as f64;
+            // No more than keep clear of what lies at the run's ends. Where the size is asked that is no loss.
+            let room = (length - 2.0 * (clear + shape.foot())) / step + 1e-9;
+            let held = n.min(room.floor() + 1.0).max(1.0);
+            let row = self.spread(run, shape, held as usize, step, clear);
+            let worth = worth * row.len() as f64 / if wanted.is_asked { held } else { n };
             if worth > best.0 {
                 best = (worth, row);
             }

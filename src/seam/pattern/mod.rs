@@ -190,12 +190,12 @@ pub(crate) fn advised_width(pattern: Pattern, thickness: f64) -> f64 {
 }
 
 /// Least [`Shape::width`] of teeth that are made smaller than asked or usual. A choice: heads of two thicknesses and 6 mm,
-/// of which each side holds 0.9 mm; waves and zigzags of two and 8 mm, which still stand 5 mm high; others of one and a half
-/// and 6 mm.
+/// of which each side holds 0.9 mm; others of one and a half, waves and zigzags also 8 mm, which then stand 5 mm high, the rest
+/// 6 mm.
 pub(crate) fn least_width(pattern: Pattern, thickness: f64) -> f64 {
     match pattern {
         Pattern::Knob => (2.0 * thickness).max(6.0),
-        Pattern::Wave | Pattern::Zigzag => (2.0 * thickness).max(8.0),
+        Pattern::Wave | Pattern::Zigzag => (1.5 * thickness).max(8.0),
         Pattern::Straight | Pattern::Dovetail | Pattern::Finger => (1.5 * thickness).max(6.0),
     }
 }

@@ -376,3 +376,124 @@ fn pushed_apart_by_twice_their_play_pieces_overlap_in_every_direction_that_holds
         assert_eq!(held, expected, "{pattern:?}");
     }
 }
+
+/// What is told of teeth asked in a plain plate of 3 mm: code, measured, limit.
+fn told(pattern: Pattern, options: &Options) -> Vec<(&'static str, f64, f64)> {
+    let figures = mated(pattern, options).findings;
+    let figures = figures.iter();
+    figures
+        .map(|f| (f.code, f.measured.unwrap_or(-1.0), f.limit.unwrap_or(-1.0)))
+        .collect()
+}
+
+#[test]
+fn what_breaks_a_rule_of_the_trade_is_told_with_its_figure() {
+    let asked = |tooth, depth| Options {
+        tooth: Some(tooth),
+        depth: Some(depth),
+        ..options(0.0)
+    };
+    for pattern in PATTERNS {
+        assert_eq!(told(pattern, &options(0.0)), [], "usual {pattern:?}");
+    }
+    let one = |pattern, options: &Options| {
+        let all = told(pattern, options);
+        assert_eq!(all.len(), 1, "{pattern:?}: {all:?}");
+        all[0]
+    };
+    // tan β = π · 4 / 40: 17.441°.
+    let (code, measured, limit) = one(Pattern::Wave, &asked(40.0, 4.0));
+    assert_eq!((code, limit), ("S111", 30.0));
+    assert!((measured - 17.441).abs() < 1e-3, "{measured}");
+    // tan β = π · 24 / 40: 62.053°.
+    let (code, measured, limit) = one(Pattern::Wave, &asked(40.0, 24.0));
+    assert_eq!((code, limit), ("S111", 60.0));
+    assert!((measured - 62.053).abs() < 1e-3, "{measured}");
+    // Sharp points would stand at tan β = 2 · 5 / 40: 14.04°; rounded by r = 2.1 hardly more.
+    let (code, measured, limit) = one(Pattern::Zigzag, &asked(40.0, 5.0));
+    assert_eq!((code, limit), ("S111", 30.0));
+    assert!(measured > 14.04 && measured < 14.6, "{measured}");
+    assert_eq!(one(Pattern::Finger, &asked(16.0, 8.0)), ("S103", 8.0, 10.0));
+    assert_eq!(
+        one(Pattern::Finger, &asked(90.0, 45.0)),
+        ("S103", 45.0, 40.0)
+    );
+    assert_eq!(one(Pattern::Finger, &asked(40.0, 10.0)), ("S111", 0.5, 1.0));
+    // The neck is half a pitch less one undercut, with r = 0.5 + 0.3: 6 − (5 − 1.6)/4 + 1.6·(√17/4 − 1) = 5.19924, by hand.
+    let (code, measured, limit) = one(Pattern::Dovetail, &asked(12.0, 5.0));
+    assert_eq!((code, limit), ("S103", 6.0));
+    assert!((measured - 5.19924).abs() < 1e-4, "{measured}");
+    let sharp = Options {
+        corner_radius: 0.2,
+        ..options(0.0)
+    };
+    for pattern in &PATTERNS[1..] {
+        assert_eq!(one(*pattern, &sharp), ("S104", 0.2, 0.5), "{pattern:?}");
+    }
+}
+
+#[test]
+fn a_tool_too_thick_for_the_corners_is_told() {
+    let mut whole = layer(vec![plate(400.0, 240.0, 5.0)], 3.0);
+    // A tool of 6 mm: 3 mm and 5 % to spare; 13 fingers in 400 mm have corners of
+    // 0.5 and a twenty-fifth of the pitch.
+    (whole.pattern, whole.cut_width) = (Some(Pattern::Finger), 6.0);
+    let wanted = LayerSplit {
+        runs: Axis::X,
+        at: vec![115.0],
+        across: vec![Vec::new(), Vec::new()],
+    };
+    let made = split(&whole, 0, 1, &wanted, &options(0.0)).unwrap();
+    assert_eq!(made.findings.len(), 1);
+    let found = &made.findings[0];
+    // 1e-12: one rounding of 3 · 1.05.
+    assert!(found.code == "S104" && found.limit.is_some_and(|l| (l - 3.15).abs() < 1e-12));
+    assert!(
+        found
+            .measured
+            .is_some_and(|r| (r - 0.5 - 16.0 / 13.0).abs() < 1e-9)
+    );
+    let round = Options {
+        corner_radius: 3.15,
+        ..options(0.0)
+    };
+    let made = split(&whole, 0, 1, &wanted, &round).unwrap();
+    assert_eq!(made.findings, []);
+}
+
+#[test]
+fn runs_carry_whole_teeth_of_the_size_asked_and_flat_ends() {
+    for (pattern, n) in [
+        // 400 long, of which 6 stay clear at either end: 388 hold 19 whole teeth of 20 that join; 20 fingers need
+        // 19 · 20 + 2 · 6.3, their feet half a width and a corner of 1.3 mm wide, which is 4.6 too much.
+        (Pattern::Finger, 19),
+        (Pattern::Zigzag, 19),
+        (Pattern::Wave, 19),
+    ] {
+        let asked = Options {
+            tooth: Some(20.0),
+            depth: Some(8.0),
+            ..options(0.0)
+        };
+        let made = mated(pattern, &asked);
+        let edges = made.seams[0].path.edges();
+        let tops = edges
+            .iter()
+            .filter(|e| (e.bounds().max.y - 123.0).abs() < 1e-9);
+        assert!((edges[0].length() - edges[edges.len() - 1].length()).abs() < 1e-9);
+        // A finger's top is an arc, a line and an arc.
+        let per_tooth = if pattern == Pattern::Finger { 3 } else { 1 };
+        assert_eq!(tops.count(), n * per_tooth, "{pattern:?}");
+        for end in [&edges[0], &edges[edges.len() - 1]] {
+            assert_eq!(end.curve, Curve::Line, "{pattern:?} ends flat");
+            assert!((end.start.y, end.end.y) == (115.0, 115.0) && end.length() >= 6.0);
+        }
+        let flats = edges.iter().filter(|e| e.bounds().max.y - 115.0 < 1e-9);
+        let n_flats = if pattern == Pattern::Finger { n + 1 } else { 2 };
+        assert_eq!(
+            flats.count(),
+            n_flats,
+            "{pattern:?}: teeth that join leave no flat between them"
+        );
+    }
+}
