@@ -95,16 +95,7 @@ impl<'a> Choice<'a> {
             .flat_map(|g| std::iter::repeat_n(g, cover.groups[g].units.len()))
             .collect();
         Self {
-            target: if best.is_finite() {
-                (bound + share * (best - bound)).min(best - 1e-6)
-            } else {
-                // Without a plan to better: up to twice the bound, and then whatever it costs.
-                if share < 1.0 {
-                    bound * (1.0 + share)
-                } else {
-                    f64::MAX
-                }
-            },
+            target: target(share, best, bound),
             nodes: 0,
             leaves: 0,
             draws,
@@ -362,6 +353,19 @@ impl Stack<'_, '_> {
     }
 }
 
+/// What guesses may cost: so much of the way from the bound to the best cost. Without a plan to better, so much above the
+/// bound, and at last whatever it costs.
+fn target(share: f64, best: f64, bound: f64) -> f64 {
+    if best.is_finite() {
+        (bound + share * (best - bound)).min(best - 1e-6)
+    } else if share < 1.0 {
+        bound * (1.0 + share)
+    } else {
+        f64::MAX
+    }
+}
+
+/// What the sheets of each class offer, cheapest for their area first.
 fn supply(cover: &Cover, prepared: &Prepared<'_>) -> Vec<Vec<Supply>> {
     let mut out: Vec<Vec<Supply>> = vec![Vec::new(); prepared.classes.len()];
     for (k, kind) in cover.offer.kinds.iter().enumerate() {
@@ -382,32 +386,19 @@ fn supply(cover: &Cover, prepared: &Prepared<'_>) -> Vec<Vec<Supply>> {
     out
 }
 
-/// Area that the units from each turn on need, by class; one list more than turns.
+/// Area that the units from each turn on need, by class, at the least: which of a group comes when is open, so each counts as
+/// its smallest. One list more than turns.
 fn demand(cover: &Cover, prepared: &Prepared<'_>, turns: &[usize]) -> Vec<Vec<f64>> {
     let mut out = vec![vec![0.0; prepared.classes.len()]];
     for g in turns.iter().rev() {
         let group = &cover.groups[*g];
-        let least = group
-            .units
-            .iter()
-            .map(|u| {
-                let layer = &prepared.task.layers[prepared.units[*u].layer];
-                layer
-                    .shape
-                    .iter()
-                    .map(|r| r.outer().area_mm2())
-                    .sum::<f64>()
-            })
-            .fold(f64::INFINITY, f64::min);
-        let own: f64 = prepared.shapes[group.shape].bounds.width()
-            * prepared.shapes[group.shape].bounds.depth();
-        let need = if prepared.shapes[group.shape].fills_box {
-            own.min(least)
-        } else {
-            least
+        let area = |u: &usize| -> f64 {
+            let layer = &prepared.task.layers[prepared.units[*u].layer];
+            layer.shape.iter().map(|r| r.outer().area_mm2()).sum()
         };
+        let least = group.units.iter().map(area).fold(f64::INFINITY, f64::min);
         let mut next = out[0].clone();
-        next[group.class] += need;
+        next[group.class] += least;
         out.insert(0, next);
     }
     out

@@ -3,7 +3,7 @@
 //! In: the task made ready. Out: guesses whose pieces fill windows on purpose, not by chance.
 //!
 //! 1. `seat`: what each sheet offers: clear boxes, alone or together.
-//! 2. `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
+//! 2. `column` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
 //! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
 //!    the bound towards the best plan so far.
 //! 4. `order`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep the lap.
@@ -18,6 +18,7 @@
 //! every branch (twenty times slower than leaving out what cannot stand beside the ways taken).
 
 mod choice;
+mod column;
 mod order;
 pub(crate) mod seat;
 mod settle;
@@ -29,9 +30,10 @@ use std::collections::BTreeSet;
 use crate::model::cutter::{Axis, Turns};
 use crate::parallel::map_in_order;
 use crate::planner::cover::choice::Choice;
+use crate::planner::cover::column::Field;
 use crate::planner::cover::order::Adds;
 use crate::planner::cover::seat::{Kinds, Offer};
-use crate::planner::cover::tiling::{Field, Tiling, tilings};
+use crate::planner::cover::tiling::{Tiling, tilings};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 

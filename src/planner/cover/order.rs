@@ -7,8 +7,9 @@
 use crate::model::cutter::Axis;
 use crate::model::legal::Interval;
 use crate::nest::seed::Draws;
+use crate::planner::cover::column::Column;
 use crate::planner::cover::seat::Seat;
-use crate::planner::cover::tiling::{Column, Tiling};
+use crate::planner::cover::tiling::Tiling;
 use crate::planner::task::LayerShape;
 
 /// Orders that are looked at of one tiling.

@@ -317,6 +317,11 @@ impl Offer {
         out
     }
 
+    /// How many sheets of a seat's kind there are.
+    pub(crate) fn sheets(&self, seat: &Seat) -> usize {
+        self.kinds[self.places[seat.place].kind].bins.len()
+    }
+
     /// What the sheets of places cost: one of which several places are used costs once.
     pub(crate) fn cost(&self, places: &[(usize, f64)]) -> f64 {
         let mut cost = 0.0;

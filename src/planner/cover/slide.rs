@@ -20,45 +20,53 @@ enum At {
     Free(Variable),
 }
 
+/// A sum of positions, each added or taken away, and what of it is fixed.
+#[derive(Default)]
+struct Sum {
+    terms: Vec<(Variable, f64)>,
+    fixed: f64,
+}
+
+impl Sum {
+    /// Adds the stretch from one position to another.
+    fn stretch(mut self, from: At, to: At) -> Self {
+        for (at, sign) in [(to, 1.0), (from, -1.0)] {
+            match at {
+                At::Fixed(v) => self.fixed += sign * v,
+                At::Free(x) => match self.terms.iter_mut().find(|t| t.0 == x) {
+                    Some(t) => t.1 += sign,
+                    None => self.terms.push((x, sign)),
+                },
+            }
+        }
+        self
+    }
+}
+
 struct Program {
     problem: Problem,
     spare: Variable,
 }
 
 impl Program {
-    /// `b − a + add + spare ≤ room`.
-    fn fits(&mut self, a: At, b: At, add: f64, room: f64) {
-        let mut terms = vec![(self.spare, 1.0)];
-        let mut rest = room - add;
-        match b {
-            At::Fixed(v) => rest -= v,
-            At::Free(x) => terms.push((x, 1.0)),
-        }
-        match a {
-            At::Fixed(v) => rest += v,
-            At::Free(x) => terms.push((x, -1.0)),
-        }
-        if terms.len() > 1 {
+    /// The sum is no more than `limit`, and less by `share` of what is to spare. What is fixed was asked before.
+    fn at_most(&mut self, sum: Sum, limit: f64, share: f64) {
+        let mut terms = sum.terms;
+        if !terms.is_empty() {
+            terms.push((self.spare, share));
+            let rest = limit - sum.fixed;
             self.problem.add_constraint(&terms, ComparisonOp::Le, rest);
         }
     }
 
-    /// `b − a ≥ least`, and so much more as `spare` says.
-    fn at_least(&mut self, a: At, b: At, least: f64, spare: f64) {
-        let mut terms = Vec::new();
-        let mut rest = least;
-        match b {
-            At::Fixed(v) => rest -= v,
-            At::Free(x) => terms.push((x, 1.0)),
-        }
-        match a {
-            At::Fixed(v) => rest += v,
-            At::Free(x) => terms.push((x, -1.0)),
-        }
-        if !terms.is_empty() {
-            terms.push((self.spare, -spare));
-            self.problem.add_constraint(&terms, ComparisonOp::Ge, rest);
-        }
+    /// What lies between two positions, and what teeth add, fits a room.
+    fn fits(&mut self, a: At, b: At, add: f64, room: f64) {
+        self.at_most(Sum::default().stretch(a, b), room - add, 1.0);
+    }
+
+    /// One position lies so far behind another, and farther by `share` of what is to spare.
+    fn at_least(&mut self, a: At, b: At, least: f64, share: f64) {
+        self.at_most(Sum::default().stretch(b, a), -least, share);
     }
 }
 
@@ -189,23 +197,11 @@ fn shares(
     }
     for (place, pieces) in rows {
         let gaps = (pieces.len() as f64 - 1.0) * offer.spacing();
-        let mut rest = offer.shared_length(place) - gaps;
-        let mut terms: Vec<(Variable, f64)> = vec![(program.spare, 1.0)];
-        let mut term = |at: At, sign: f64, rest: &mut f64| match at {
-            At::Fixed(v) => *rest -= sign * v,
-            At::Free(x) => match terms.iter_mut().find(|t| t.0 == x) {
-                Some(t) => t.1 += sign,
-                None => terms.push((x, sign)),
-            },
-        };
-        for (a, b, add) in pieces {
-            rest -= add;
-            term(b, 1.0, &mut rest);
-            term(a, -1.0, &mut rest);
-        }
-        program
-            .problem
-            .add_constraint(&terms, ComparisonOp::Le, rest);
+        let added: f64 = pieces.iter().map(|p| p.2).sum();
+        let sum = pieces
+            .iter()
+            .fold(Sum::default(), |sum, (a, b, _)| sum.stretch(*a, *b));
+        program.at_most(sum, offer.shared_length(place) - gaps - added, 1.0);
     }
 }
 
