@@ -12,9 +12,9 @@ pub struct Play {
     pub along: Option<f64>,
     /// Along the seam, either way, wherever it is between closed and open, not turned.
     pub along_most: Option<f64>,
-    /// Towards the neighbour, in the middle of the seam.
+    /// Towards the neighbour, not turned.
     pub closing: Option<f64>,
-    /// Away from the neighbour, in the middle of the seam.
+    /// Away from the neighbour, not turned.
     pub opening: Option<f64>,
     /// Turned, either way. A seam that can be drawn open without limit limits no turn.
     pub turn: Option<f64>,
@@ -94,7 +94,8 @@ pub struct Figures {
     /// Narrowest material between a seam's face and a face opposite it, on the finished pieces; `None` where no face
     /// faces another.
     pub neck: Option<f64>,
-    /// The most play of all pairs of pieces; `None` without a seam.
+    /// Play that no joint need exceed in a chain of joints from any piece to any other, each figure for itself; of a stack
+    /// the worst layer's. `None` without a seam.
     pub play: Option<Play>,
     /// Least stiffness of the whole stack at the seams, of a beam along x (seams along y cut it) and of one along y.
     pub stiffness: [Stiffness; 2],

@@ -5,14 +5,16 @@
 //!
 //! 1. [`contact`] finds the faces that each pair of pieces shares; all seams between the two act together.
 //! 2. [`play`] turns the faces into half spaces and lets a small linear program ([`program`]) find how far they let go.
-//! 3. [`length`] measures the seams and how much of them carries teeth, [`neck`] the narrowest material beside them.
-//! 4. [`stiffness`] compares sections at the seams with the same sections without them.
-//! 5. [`located`] tells pieces that nothing but seams locates.
+//! 3. [`hold`] makes of the joints of a layer what holds its pieces together.
+//! 4. [`length`] measures the seams and how much of them carries teeth, [`neck`] the narrowest material beside them.
+//! 5. [`stiffness`] compares sections at the seams with the same sections without them.
+//! 6. [`located`] tells pieces that nothing but seams locates.
 //!
-//! Assumes that neighbours have the edges of their seam in common. A pair is looked at alone: what other neighbours or layers
-//! add to its hold is not counted, so a layer may hold better than it is told.
+//! Assumes that neighbours have the edges of their seam in common. A pair is looked at alone: what other layers, or three
+//! pieces that wedge one another, add to its hold is not counted, so a layer may hold better than it is told.
 
 mod contact;
+mod hold;
 mod length;
 pub mod located;
 mod neck;
@@ -120,7 +122,7 @@ fn one_layer(made: &Made<'_>, layer: usize, copy: usize) -> (Figures, Vec<Joint>
         length: lengths.curve,
         toothed: lengths.toothed(),
         neck: neck.is_finite().then_some(neck),
-        play: joints.iter().map(|j| j.play).reduce(Play::or_more),
+        play: hold::of_layer(&joints),
         stiffness: [Stiffness::WHOLE; 2],
         added_s: made
             .added_s

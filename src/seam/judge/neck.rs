@@ -5,7 +5,7 @@
 //! a tooth that only tapers (a zigzag, a wave) has none.
 //!
 //! Two edges are such a place where both have a common normal, or at corners: ends are dropped on the other edge, the
-//! centre of an arc on a line, and of two arcs the line through the centres is taken ("derived": the distance of
+//! middle of where parallel lines face one another, the centre of an arc on a line, and of two arcs the line through the centres is taken ("derived": the distance of
 //! two smooth curves is stationary only along a common normal).
 
 use crate::geometry::bounds::Bounds;
@@ -83,7 +83,13 @@ fn places(a: &Edge, b: &Edge) -> Vec<(Point, Point)> {
         line.start + along * along.dot(center - line.start)
     };
     match (a.curve, b.curve) {
-        (Curve::Line, Curve::Line) => {}
+        (Curve::Line, Curve::Line) => {
+            // Of parallel lines any place where they face one another will do: the middle of those.
+            let (along, length) = ((a.end - a.start).unit(), a.length());
+            let on_a = |q: Point| along.dot(q - a.start).clamp(0.0, length);
+            let middle = (on_a(b.start) + on_a(b.end)) / 2.0;
+            out.push(onto_b(a.start + along * middle));
+        }
         (Curve::Line, Curve::Arc { center, .. }) => {
             out.push(onto_b(point_edge(foot(a, center), a).1))
         }

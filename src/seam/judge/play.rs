@@ -5,7 +5,8 @@
 //! One piece, A, stands still; the other, B, moves by x along the seam, by w across it (w > 0 opens it) and turns by φ
 //! about the middle of the seam. At a point (s, t) of the faces with the normal n from A to B, B comes no nearer than the
 //! gap g allows: n · (x − φt, w + φs) ≥ −g. All these half spaces together are a polytope in (x, w, φ) that grows with g,
-//! so it is looked at once with g = 1; [`most`] finds how far it reaches. Of straight faces both ends are asked.
+//! so it is looked at with g = 1; [`most`] finds how far it reaches: across and along with φ = 0, so that a figure in mm holds
+//! all along the seam, and then in φ. Of straight faces both ends are asked.
 //!
 //! Along an arc about (sᶜ, tᶜ) the left side is n · (x − φtᶜ, w + φsᶜ), because the part along n does not count in a turn:
 //! a cosine of the normal's angle. So an arc that is asked every `STEP` of its angle lets at most 1 / cos(STEP / 2) of what
@@ -46,12 +47,12 @@ pub fn play(faces: &[Edge], runs: Axis, gap: f64) -> Play {
     let unturned: Vec<Vector> = touches.iter().map(plane(0.0)).collect();
     // Both ways: the greater, and no limit where one of them has none.
     let both = |of: &dyn Fn(f64) -> Option<f64>| of(-1.0).zip(of(1.0)).map(|(a, b)| a.max(b) * gap);
-    let opening = most(&free, [0.0, 1.0, 0.0]).map(|v| v * gap);
+    let opening = most(&unturned, [0.0, 1.0, 0.0]).map(|v| v * gap);
     let drawn_off = opening.is_none();
     Play {
         along: both(&|way| straight(&touches, Point::new(way, 0.0))),
         along_most: both(&|way| most(&unturned, [way, 0.0, 0.0])).filter(|_| !drawn_off),
-        closing: most(&free, [0.0, -1.0, 0.0]).map(|v| v * gap),
+        closing: most(&unturned, [0.0, -1.0, 0.0]).map(|v| v * gap),
         opening,
         turn: both(&|way| most(&free, [0.0, 0.0, way]).map(|v| v / half)).filter(|_| !drawn_off),
     }
