@@ -3,12 +3,12 @@
 //! In: layers, the seams and pieces of a plan, gap, moduli. Out: figures for each layer, each stack and each pair of pieces
 //! that meet. Nothing is looked up by a pattern's name: all of it comes from the edges that were made.
 //!
-//! 1. [`contact`] finds the faces that each pair of pieces shares; all seams between the two act together.
-//! 2. [`play`] turns the faces into half spaces and lets a small linear program ([`program`]) find how far they let go.
-//! 3. [`hold`] makes of the joints of a layer what holds its pieces together.
-//! 4. [`length`] measures the seams and how much of them carries teeth, [`neck`] the narrowest material beside them.
-//! 5. [`stiffness`] compares sections at the seams with the same sections without them.
-//! 6. [`located`] tells pieces that nothing but seams locates.
+//! 1. `contact` finds the faces that each pair of pieces shares; all seams between the two act together.
+//! 2. `play` turns the faces into half spaces and lets a small linear program (`program`) find how far they let go.
+//! 3. `hold` makes of the joints of a layer what holds its pieces together.
+//! 4. `length` measures the seams and how much of them carries teeth, `neck` the narrowest material beside them.
+//! 5. `stiffness` compares sections at the seams with the same sections without them.
+//! 6. `located` tells pieces that nothing but seams locates.
 //!
 //! Assumes that neighbours have the edges of their seam in common. A pair is looked at alone: what other layers, or three
 //! pieces that wedge one another, add to its hold is not counted, so a layer may hold better than it is told.

@@ -4,9 +4,9 @@
 //! those from which it grows whichever way one goes along the outline. So the tip of an acute corner is no neck, and
 //! a tooth that only tapers (a zigzag, a wave) has none.
 //!
-//! Two edges are such a place where both have a common normal, or at corners: ends are dropped on the other edge, the
-//! middle of where parallel lines face one another, the centre of an arc on a line, and of two arcs the line through the centres is taken ("derived": the distance of
-//! two smooth curves is stationary only along a common normal).
+//! Two edges are such a place where both have a common normal, or at corners. Ends are dropped on the other edge, the middle
+//! of where parallel lines face one another, the centre of an arc on a line; of two arcs the line through the centres is
+//! taken ("derived": the distance of two smooth curves is stationary only along a common normal).
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::distance::{box_box, point_edge};

@@ -5,7 +5,7 @@
 //! One piece, A, stands still; the other, B, moves by x along the seam, by w across it (w > 0 opens it) and turns by φ
 //! about the middle of the seam. At a point (s, t) of the faces with the normal n from A to B, B comes no nearer than the
 //! gap g allows: n · (x − φt, w + φs) ≥ −g. All these half spaces together are a polytope in (x, w, φ) that grows with g,
-//! so it is looked at with g = 1; [`most`] finds how far it reaches: across and along with φ = 0, so that a figure in mm holds
+//! so it is looked at with g = 1; `most` finds how far it reaches: across and along with φ = 0, so that a figure in mm holds
 //! all along the seam, and then in φ. Of straight faces both ends are asked.
 //!
 //! Along an arc about (sᶜ, tᶜ) the left side is n · (x − φtᶜ, w + φsᶜ), because the part along n does not count in a turn:
