@@ -35,6 +35,8 @@ FINEST = math.radians(0.25)
 SIDE = 0.02                 # how far beside a seam its two pieces are looked for
 DEEP = 0.02                 # overlaps no deeper than twice this come from chords and second order
 NO_LIMIT = 1e4              # in gaps
+BOX = 1e6                   # likewise
+FAR = 100.0                 # likewise: so far first order says nothing
 MODULI = {"acrylic": 3300.0, "mdf": 2700.0}     # as the program's table; from a property database, and from memory
 
 
@@ -185,12 +187,15 @@ class Plan:
             planes = -np.stack([n_s, n_t, (n_t * s - n_s * t) / half], axis=1)
 
             def most(way, free):
-                bounds = [(None, None) if k in free else (0, 0) for k in range(3)]
-                got = linprog(-np.array(way, float), A_ub=planes, b_ub=np.ones(len(planes)), bounds=bounds, method="highs")
-                if got.status == 3 or (got.status == 0 and -got.fun > NO_LIMIT):
+                # Held in a box far beyond what counts as no limit, so that the solver always has a corner to end at.
+                got = linprog(-np.array(way, float)[list(free)], A_ub=planes[:, free], b_ub=np.ones(len(planes)), bounds=(-BOX, BOX), method="highs")
+                if got.status != 0:
+                    raise ValueError(f"{name}: {got.message}")
+                if -got.fun > NO_LIMIT:
                     return math.inf, None
-                assert got.status == 0, got.message
-                return -got.fun, got.x
+                motion = np.zeros(3)
+                motion[list(free)] = got.x
+                return -got.fun, motion
 
             along = [most((w, 0, 0), (0,)) for w in (1, -1)]
             along_most = [most((w, 0, 0), (0, 1)) for w in (1, -1)]
@@ -202,8 +207,9 @@ class Plan:
                        "turn": math.inf if off else worst(turn) / half}
             self.compare(name, joint["play"], figures)
             if self.gap > 0:
-                motions = [m for v, m in along + [closing, opening] + ([] if off else turn) if m is not None]
-                self.moved(name, joint["pieces"], [m * self.gap / np.array([1, 1, half]) for m in motions], s_axis, t_axis, middle)
+                motions = [near(m, planes) for v, m in along + [closing, opening] + ([] if off else turn) if m is not None]
+                motions = [m * self.gap / np.array([1, 1, half]) for m in motions if abs(m).max() < FAR]
+                self.moved(name, joint["pieces"], motions, s_axis, t_axis, middle)
 
     def compare(self, name, told, figures):
         for word, per_gap in figures.items():
@@ -300,18 +306,19 @@ class Plan:
         return tuple(a / b for a, b in zip(rigidity(left), rigidity(whole)))
 
 
+def near(motion, planes):
+    """The motion without what the solver moved because nothing held it, where that breaks no half space."""
+    close = np.where(abs(motion) < FAR, motion, 0.0)
+    return close if (planes @ close).max() < 1 + 1e-6 else motion
+
+
 def tidy(chain):
-    """Leaves out points that repeat, and those in line between two others."""
+    """Leaves out points that repeat."""
     keep = [chain[0]]
-    for k in range(1, len(chain)):
-        if np.hypot(*(chain[k] - keep[-1])) > 1e-7:
-            keep.append(chain[k])
-    out = [keep[0]]
-    for a, b, c in zip(keep, keep[1:], keep[2:]):
-        d, e = b - a, c - b
-        if abs(d[0] * e[1] - d[1] * e[0]) > 1e-6 * np.hypot(*d) * np.hypot(*e):
-            out.append(b)
-    return np.array(out + [keep[-1]])
+    for point in chain[1:]:
+        if np.hypot(*(point - keep[-1])) > 1e-7:
+            keep.append(point)
+    return np.array(keep)
 
 
 def link(ids, joints, word):

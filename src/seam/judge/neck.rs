@@ -104,9 +104,10 @@ fn places(a: &Edge, b: &Edge) -> Vec<(Point, Point)> {
             },
             Curve::Arc { center: d, .. },
         ) => {
+            // Two arcs about one centre have no such line; they are equally far apart all along.
             let way = (d - c).unit();
             for side in [way, -way] {
-                if a.spans(side) {
+                if c.distance(d) > ONE && a.spans(side) {
                     out.push(onto_b(c + side * r));
                 }
             }
@@ -190,6 +191,27 @@ mod tests {
             None,
             "none narrower"
         );
+    }
+
+    #[test]
+    fn a_point_of_two_arcs_about_one_centre_is_no_neck() {
+        // A plate of 100 × 60 whose upper side is one wave up: its top is two arcs of radius 20 about (50, 60).
+        let seam = SourceKind::Seam.id(0);
+        let (o, p) = (Point::new(50.0, 60.0), |x, y| Point::new(x, y));
+        let mut edges: Vec<Edge> = [
+            (p(0.0, 60.0), p(0.0, 0.0)),
+            (p(0.0, 0.0), p(100.0, 0.0)),
+            (p(100.0, 0.0), p(100.0, 60.0)),
+            (p(100.0, 60.0), p(70.0, 60.0)),
+        ]
+        .map(|(a, b)| Edge::line(a, b, SourceKind::Outline.id(0)))
+        .to_vec();
+        edges.push(Edge::arc(p(70.0, 60.0), p(50.0, 80.0), o, 20.0, true, seam));
+        edges.push(Edge::arc(p(50.0, 80.0), p(30.0, 60.0), o, 20.0, true, seam));
+        edges.push(Edge::line(p(30.0, 60.0), p(0.0, 60.0), seam));
+        let found = narrowest(&Region::solid(Ring::new(edges).unwrap()), 1000.0).unwrap();
+        // The foot of the half disc is 40 wide, the plate 60 and more.
+        assert!((found - 40.0).abs() < 1e-9, "{found}");
     }
 
     #[test]
