@@ -40,6 +40,8 @@ mod random_pairs;
 mod round_trip;
 /// No key is accepted and idle.
 mod schema_walk;
+/// Play, hold and stiffness of seams are what closed forms and moved shapes say.
+mod seam_judged;
 /// Seams keep their distances, pieces tile, teeth hold; looked at a second way by sampling.
 mod seam_properties;
 /// Booleans agree with two other engines.
