@@ -11,6 +11,9 @@
 //! 3. `chain` and `join`: loose ends become rings.
 //! 4. `containment`: rings become regions; crossings and contacts are refused.
 //!
+//! `faults` gathers what is wrong, of each kind no more than a screen holds; `told` says places as the drawing's own program
+//! shows them.
+//!
 //! Guarantees: circles stay exact circles and arcs keep centre and radius; other curves become arcs within
 //! `tolerance::FLAT_FIT`; the ends of neighbours are equal to the bit; regions hold `geometry::check`; nothing is ignored
 //! without a finding; no other file is opened. The file's name is used in messages only. SVG's y runs down: there it is

@@ -231,6 +231,7 @@ DXF = {
     "weight_that_is_a_word": file(circle(0, 0, 5, "20") + [(370, "thick")]),
     "true_colour_of_3e9": file(circle(0, 0, 5, "20") + [(420, 3000000000)], *square()),
     "visibility_that_is_a_word": file(circle(0, 0, 5, "20") + [(60, "shown")]),
+    "edit_time_of_1e300_and_a_block_without_an_end": file(*square(), header=[(9, "$TDINDWG"), (40, "1e300")], blocks=[block("BOLT", circle(0, 0, 5, "20"))[:-1]]),
     "block_inside_of_a_block": file(insert("BOLT"), blocks=[block("BOLT", circle(0, 0, 5, "20"))[:-1] + block("NUT", circle(20, 0, 5, "21"))]),
     # Other formats under the name of this one.
     "png_renamed": b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR",

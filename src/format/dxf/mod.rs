@@ -4,7 +4,7 @@
 //! bytes. Nothing here knows what an outline is for, or chains one.
 //!
 //! [`read()`] walks the file twice: an own scanner (`pairs`, `scan`) lists every entity with its layer, handle and line,
-//! and the crate `dxf` reads the geometry; both must tell the same entities in the same order, so nothing is lost without
+//! and the crate `dxf` reads the geometry of version, blocks and entities (`parts`; dates of the header make it panic); both must tell the same entities in the same order, so nothing is lost without
 //! a word. Outlines of a HATCH, which the crate drops, are read from the scanner's pairs (`hatch`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict reader (tables without
 //! handles, no record that owns the entities), carry the clock and the local time zone, and cannot be opened as R12.
 //!
