@@ -7,22 +7,21 @@ use crate::model::seam::LayerSplit;
 use crate::planner::task::LayerShape;
 
 /// The boxes of the pieces of a split, teeth counted with their full reach, seam faces drawn in by half the gap. A cell
-/// that holds no material gives none. With each box comes the cell that it stands for.
-pub(crate) fn cell_boxes(
-    layer: &LayerShape,
-    split: &LayerSplit,
-    gap: f64,
-) -> Vec<(Bounds, Bounds)> {
-    let mut out = Vec::with_capacity(split.cells());
+/// that holds no material gives none. Cells that are joined give one box. With each comes the number of the group of cells
+/// that it stands for.
+pub(crate) fn cell_boxes(layer: &LayerShape, split: &LayerSplit, gap: f64) -> Vec<(Bounds, usize)> {
     let (low, high) = layer.across(split.runs);
     let other = split.runs.other();
     let (first, last) = layer.across(other);
-    for (i, across) in split.across.iter().enumerate() {
-        let a = if i == 0 { low } else { split.at[i - 1] };
-        let b = split.at.get(i).copied().unwrap_or(high);
-        for j in 0..=across.len() {
-            let c = if j == 0 { first } else { across[j - 1] };
-            let d = across.get(j).copied().unwrap_or(last);
+    let groups = split.groups();
+    let mut out = Vec::with_capacity(groups.len());
+    for (number, group) in groups.iter().enumerate() {
+        let mut around = Bounds::EMPTY;
+        for &(i, j) in group {
+            let across = &split.across[i];
+            let a = if i == 0 { low } else { split.at[i - 1] };
+            let b = split.at.get(i).copied().unwrap_or(high);
+            let (c, d) = split.span_of((i, j), (first, last));
             let cell = match split.runs {
                 Axis::Y => Bounds::new(Point::new(a, c), Point::new(b, d)),
                 Axis::X => Bounds::new(Point::new(c, a), Point::new(d, b)),
@@ -32,10 +31,10 @@ pub(crate) fn cell_boxes(
             };
             // On which sides of the cell the seams run, in the order low, high along the strips and across them.
             let seams = [i > 0, i + 1 < split.across.len(), j > 0, j < across.len()];
-            out.push((
-                with_teeth(held, cell, seams, split.runs, layer.reach, gap),
-                cell,
-            ));
+            around = around.join(with_teeth(held, cell, seams, split.runs, layer.reach, gap));
+        }
+        if !around.is_empty() {
+            out.push((around, number));
         }
     }
     out

@@ -68,6 +68,13 @@ impl SplitCache {
     }
 }
 
+/// Where the pieces of a unit stand among all.
+struct UnitPieces {
+    first: usize,
+    /// For each piece, the group of cells that it was cut from.
+    groups: Vec<usize>,
+}
+
 /// Why a guess is no plan.
 #[derive(Clone, Debug)]
 pub(crate) enum Refused {
@@ -90,7 +97,7 @@ pub(crate) fn certify(
     let mut pieces = Vec::new();
     let mut seams: Vec<Seam> = Vec::new();
     let mut findings = Vec::new();
-    let mut of_unit: Vec<std::ops::Range<usize>> = Vec::new();
+    let mut of_unit: Vec<UnitPieces> = Vec::new();
     let mut below: Option<Arc<seam::Split>> = None;
     for (unit, split) in state.splits.iter().enumerate() {
         let made = cache.get(prepared, unit, split).map_err(Refused::Split)?;
@@ -106,7 +113,10 @@ pub(crate) fn certify(
                 ));
             }
         }
-        of_unit.push(pieces.len()..pieces.len() + made.pieces.len());
+        of_unit.push(UnitPieces {
+            first: pieces.len(),
+            groups: made.groups.clone(),
+        });
         pieces.extend(made.pieces.iter().cloned());
         seams.extend(made.seams.iter().cloned());
         if prepared.units[unit].copy == 1 {
@@ -244,7 +254,7 @@ fn own_layout(
     state: &State,
     worth: &Worth,
     pieces: &[Piece],
-    of_unit: &[std::ops::Range<usize>],
+    of_unit: &[UnitPieces],
     of_part: &[std::ops::Range<usize>],
 ) -> Option<Layout> {
     let mut placed: Vec<Placed> = Vec::new();
@@ -269,9 +279,10 @@ fn own_layout(
                     });
                 }
                 StandsFor::Cell(unit, cell) => {
-                    let group: Vec<usize> = of_unit[unit]
-                        .clone()
-                        .filter(|&k| cell.holds(pieces[k].region.bounds().center()))
+                    let own = &of_unit[unit];
+                    let group: Vec<usize> = (0..own.groups.len())
+                        .filter(|&k| own.groups[k] == cell)
+                        .map(|k| own.first + k)
                         .collect();
                     let shapes: Vec<&Region> = group.iter().map(|&k| &pieces[k].finished).collect();
                     let pose = pose(&shapes, spot);
@@ -287,7 +298,8 @@ fn own_layout(
 
 /// The pose that lays the box around shapes on a spot, its shift whole millionths of a millimetre, rounded away from the edge.
 fn pose(shapes: &[&Region], spot: Spot) -> Pose {
-    let rotation = Rotation::from_degrees(if spot.turned { 90.0 } else { 0.0 });
+    let quarters = u32::from(spot.turned) + 2 * u32::from(spot.half);
+    let rotation = Rotation::from_degrees(90.0 * f64::from(quarters));
     let turned = Pose {
         mirrored: false,
         rotation,
@@ -296,10 +308,22 @@ fn pose(shapes: &[&Region], spot: Spot) -> Pose {
     let bounds = shapes
         .iter()
         .fold(Bounds::EMPTY, |b, s| b.join(s.posed(turned).bounds()));
-    let shift = spot.at - bounds.min;
-    let up = |v: f64| (v * 1e6 - 1e-3).ceil() / 1e6;
+    let inward = |v: f64, high: bool| {
+        if high {
+            (v * 1e6 + 1e-3).floor() / 1e6
+        } else {
+            (v * 1e6 - 1e-3).ceil() / 1e6
+        }
+    };
+    let from = |high: bool, low_end: f64, high_end: f64| if high { high_end } else { low_end };
+    let [x, y] = spot.high;
+    let corner = Point::new(
+        from(x, bounds.min.x, bounds.max.x),
+        from(y, bounds.min.y, bounds.max.y),
+    );
+    let shift = spot.at - corner;
     Pose {
-        shift: Point::new(up(shift.x), up(shift.y)),
+        shift: Point::new(inward(shift.x, x), inward(shift.y, y)),
         ..turned
     }
 }

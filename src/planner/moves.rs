@@ -154,6 +154,7 @@ fn cut(
         }
     }
     Some(LayerSplit {
+        joined: Vec::new(),
         runs: way.runs,
         at,
         across,

@@ -43,10 +43,14 @@ pub(crate) struct Bin {
 pub(crate) struct Spot {
     /// Place in the list of bins.
     pub(crate) bin: usize,
-    /// Its front-left corner.
+    /// Its front-left corner, or the one that `high` says.
     pub(crate) at: Point,
+    /// Whether `at` is the corner at the high end of x, and of y.
+    pub(crate) high: [bool; 2],
     /// Whether it is turned by a quarter.
     pub(crate) turned: bool,
+    /// Whether it is turned by a half besides: that matters for what is no rectangle.
+    pub(crate) half: bool,
 }
 
 /// What a packing came to.
@@ -89,6 +93,8 @@ pub(crate) fn pack(
                 bin: b,
                 at,
                 turned,
+                half: false,
+                high: [false; 2],
             })
         });
         let size = items[item].size;

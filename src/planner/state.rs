@@ -1,7 +1,6 @@
 //! A guess of the search: how every layer is split, and in which order boxes and sheets are taken; and what it is worth.
 
 use crate::geometry::angle;
-use crate::geometry::bounds::Bounds;
 use crate::model::cutter::Axis;
 use crate::model::seam::LayerSplit;
 use crate::planner::boxes::cell_boxes;
@@ -38,8 +37,8 @@ pub(crate) struct Stand {
 /// What a box stands for.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum StandsFor {
-    /// The cell of a unit's split, bed frame.
-    Cell(usize, Bounds),
+    /// A group of cells of a unit's split.
+    Cell(usize, usize),
     /// One of a part.
     Part(usize),
 }
@@ -192,11 +191,11 @@ fn lines(prepared: &Prepared<'_>, unit: usize, split: &LayerSplit) -> Vec<Line> 
     let shape = &prepared.shapes[prepared.units[unit].shape];
     let (first, last) = shape.across(split.runs.other());
     let (low, high) = shape.across(split.runs);
-    let mut out: Vec<Line> = split
-        .at
-        .iter()
-        .map(|&p| (split.runs, p, first, last))
-        .collect();
+    let mut out: Vec<Line> = Vec::new();
+    for (i, &p) in split.at.iter().enumerate() {
+        let kept = split.kept(i, (first, last));
+        out.extend(kept.iter().map(|k| (split.runs, p, k.0, k.1)));
+    }
     for (i, across) in split.across.iter().enumerate() {
         let a = if i == 0 { low } else { split.at[i - 1] };
         let b = split.at.get(i).copied().unwrap_or(high);

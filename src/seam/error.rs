@@ -100,6 +100,20 @@ pub enum SeamFault {
         /// Lists.
         lists: usize,
     },
+    /// Cells are joined that do not lie beside each other.
+    #[error(
+        "layer `{layer}`: cells {before} and {behind} beside seam {seam} have no side in common"
+    )]
+    NoSide {
+        /// The layer.
+        layer: String,
+        /// The through seam, from 1.
+        seam: usize,
+        /// The cell before it, from 1.
+        before: usize,
+        /// The cell behind it, from 1.
+        behind: usize,
+    },
     /// Seams are asked of a layer that is to stay whole.
     #[error("layer `{layer}` is to stay whole")]
     KeptWhole {
@@ -181,7 +195,7 @@ impl SeamFault {
                 "seams",
                 "move the opening, or let the seam run elsewhere".to_owned(),
             ),
-            Self::Idle { .. } | Self::Lists { .. } => (
+            Self::Idle { .. } | Self::Lists { .. } | Self::NoSide { .. } => (
                 "S204",
                 "seams",
                 "seams lie in ascending order inside the layer".to_owned(),

@@ -4,7 +4,8 @@
 //! 2. Through seams get their teeth; their runs end where seams across meet them, on either side, and their teeth keep
 //!    clear of those seams. Then seams across get theirs, clear of the through seams' curves and of one another.
 //! 3. Cells are closed from the bare base lines, run beyond the layer by a margin; what is cut along them is dressed with
-//!    the teeth afterwards.
+//!    the teeth afterwards. Where cells are joined the through seam between them is left out, and their sides are chained to
+//!    one ring.
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::edge::{Edge, SourceId};
@@ -15,7 +16,7 @@ use crate::geometry::ring::Ring;
 use crate::geometry::tolerance::COINCIDENT;
 use crate::model::cutter::Axis;
 use crate::model::layer::Layer;
-use crate::model::seam::{LayerSplit, Seam};
+use crate::model::seam::{Cell, Joined, LayerSplit, Seam};
 use crate::model::source::{SourceKind, meaning};
 use crate::seam::curve::Curve;
 use crate::seam::error::{Line, SeamFault};
@@ -36,6 +37,10 @@ pub(crate) struct Layout {
     across: Vec<Vec<Curve>>,
     /// The layer's box, grown, in the frame of the through seams.
     frame: Bounds,
+    /// Cells, those that are one piece together.
+    groups: Vec<Vec<Cell>>,
+    /// For each through seam, the spans over which it runs.
+    kept: Vec<Vec<(f64, f64)>>,
 }
 
 /// What curves are laid from.
@@ -82,12 +87,15 @@ impl Layout {
             cross,
         };
         let frame = task.ground.bounds.grown(BEYOND);
-        task.check(frame)?;
+        let ends = (frame.min.x, frame.max.x);
+        task.have_sides(ends)?;
+        let kept: Vec<Vec<(f64, f64)>> = (0..split.at.len()).map(|i| split.kept(i, ends)).collect();
+        task.check(frame, &kept)?;
         let mut through: Vec<Curve> = split
             .at
             .iter()
             .enumerate()
-            .map(|(i, v)| task.bare_through(i, *v, frame))
+            .map(|(i, v)| task.bare_through(i, *v, &kept[i]))
             .collect();
         let mut across: Vec<Vec<Curve>> = (0..split.across.len())
             .map(|i| {
@@ -104,6 +112,8 @@ impl Layout {
             through,
             across,
             frame,
+            groups: split.groups(),
+            kept,
         })
     }
 
@@ -190,64 +200,77 @@ impl Layout {
         })
     }
 
-    /// The cells between the bare base lines, as closed rings; together they cover the layer.
-    pub(crate) fn cells(&self) -> Vec<Ring> {
-        let mut cells = Vec::new();
-        for (i, across) in self.across.iter().enumerate() {
-            let (left, right) = (
-                i.checked_sub(1).map(|k| &self.through[k]),
-                self.through.get(i),
-            );
-            for j in 0..=across.len() {
-                let (below, above) = (j.checked_sub(1).map(|k| &across[k]), across.get(j));
-                cells.extend(self.cell(left, right, below, above));
-            }
-        }
-        cells
+    /// The cells between the bare base lines, as closed rings; together they cover the layer. With each comes its number among
+    /// the groups of the split.
+    pub(crate) fn cells(&self) -> Vec<(usize, Ring)> {
+        let ring = |group: &Vec<Cell>| {
+            let sides: Vec<Edge> = group.iter().flat_map(|c| self.sides(*c)).collect();
+            Ring::new(if group.len() > 1 {
+                chained(sides)?
+            } else {
+                sides
+            })
+        };
+        self.groups
+            .iter()
+            .enumerate()
+            .filter_map(|(k, group)| Some((k, ring(group)?)))
+            .collect()
     }
 
-    /// One cell: below from left to right, up the right side, back above, down the left side.
-    fn cell(
-        &self,
-        left: Option<&Curve>,
-        right: Option<&Curve>,
-        below: Option<&Curve>,
-        above: Option<&Curve>,
-    ) -> Option<Ring> {
-        let runs = self.runs;
+    /// The sides of one cell: below from left to right, up the right side, back above, down the left side. Where a through
+    /// seam is left out there is no side.
+    fn sides(&self, (i, j): Cell) -> Vec<Edge> {
+        let cross = &self.across[i];
+        let (left, right) = (i.checked_sub(1), (i < self.through.len()).then_some(i));
+        let (below, above) = (j.checked_sub(1).map(|k| &cross[k]), cross.get(j));
         let v = [
-            left.map_or(self.frame.min.y, |c| c.v),
-            right.map_or(self.frame.max.y, |c| c.v),
+            left.map_or(self.frame.min.y, |k| self.through[k].v),
+            right.map_or(self.frame.max.y, |k| self.through[k].v),
         ];
         let u = [
             below.map_or(self.frame.min.x, |c| c.v),
             above.map_or(self.frame.max.x, |c| c.v),
         ];
-        let side = |curve: Option<&Curve>, runs: Axis, at: f64, span: [f64; 2]| -> Vec<Edge> {
-            match curve {
-                Some(curve) => curve.bare(span[0], span[1]),
-                None => {
-                    let edge = Edge {
-                        source: SourceKind::Outline.id(0),
-                        ..level(at, (span[0], span[1]))
-                    };
-                    vec![turned_edge(&edge, runs)]
-                }
-            }
+        let free = |runs: Axis, at: f64, span: [f64; 2]| {
+            let edge = Edge {
+                source: SourceKind::Outline.id(0),
+                ..level(at, (span[0], span[1]))
+            };
+            vec![turned_edge(&edge, runs)]
         };
-        let back = |edges: Vec<Edge>| {
-            edges
-                .into_iter()
-                .rev()
-                .map(|e| e.reversed())
-                .collect::<Vec<Edge>>()
+        let cross = |curve: Option<&Curve>, at: f64| match curve {
+            Some(curve) => curve.bare(v[0], v[1]),
+            None => free(self.runs.other(), at, v),
         };
-        let mut edges = side(below, runs.other(), u[0], v);
-        edges.extend(side(right, runs, v[1], u));
-        edges.extend(back(side(above, runs.other(), u[1], v)));
-        edges.extend(back(side(left, runs, v[0], u)));
-        Ring::new(edges)
+        let through = |seam: Option<usize>, at: f64| match seam {
+            Some(k) => self.kept[k]
+                .iter()
+                .map(|kept| (kept.0.max(u[0]), kept.1.min(u[1])))
+                .filter(|(from, to)| to > from)
+                .flat_map(|(from, to)| self.through[k].bare(from, to))
+                .collect(),
+            None => free(self.runs, at, u),
+        };
+        let back = |edges: Vec<Edge>| edges.into_iter().rev().map(|e| e.reversed());
+        let mut edges = cross(below, u[0]);
+        edges.extend(through(right, v[1]));
+        edges.extend(back(cross(above, u[1])));
+        edges.extend(back(through(left, v[0])));
+        edges
     }
+}
+
+/// The edges in the order of one closed chain; `None` where they are none, or more than one. Ends that meet are equal to the
+/// bit: they are positions of the split and corners of the frame.
+fn chained(mut edges: Vec<Edge>) -> Option<Vec<Edge>> {
+    let mut out = vec![edges.pop()?];
+    while !edges.is_empty() {
+        let end = out.last()?.end;
+        let next = edges.iter().position(|e| e.start == end)?;
+        out.push(edges.swap_remove(next));
+    }
+    (out.last()?.end == out[0].start).then_some(out)
 }
 
 /// The strip before through seam i, as a span along the seams across it.
@@ -269,19 +292,25 @@ fn number(through: &mut [Curve], across: &mut [Vec<Curve>]) {
 
 impl Task<'_> {
     /// The first fault of the base lines.
-    fn check(&self, frame: Bounds) -> Result<(), SeamFault> {
+    fn check(&self, frame: Bounds, kept: &[Vec<(f64, f64)>]) -> Result<(), SeamFault> {
         let (at, runs) = (&self.split.at, self.split.runs);
         in_order(at, self.layer, runs)?;
-        for v in at {
-            match fault_of(
-                self.layer,
-                &self.ground,
-                *v,
-                (frame.min.x, frame.max.x),
-                self.options,
-            ) {
-                Some(fault) => return Err(fault),
-                None => continue,
+        for (v, spans) in at.iter().zip(kept) {
+            let faults = spans
+                .iter()
+                .map(|s| fault_of(self.layer, &self.ground, *v, *s, self.options));
+            let mut idle = None;
+            let mut runs = false;
+            for fault in faults {
+                match fault {
+                    // A seam with a step may pass an opening with one of its parts.
+                    Some(SeamFault::Idle { .. }) => idle = fault,
+                    Some(fault) => return Err(fault),
+                    None => runs = true,
+                }
+            }
+            if let Some(fault) = idle.filter(|_| !runs) {
+                return Err(fault);
             }
         }
         for (i, across) in self.split.across.iter().enumerate() {
@@ -303,19 +332,41 @@ impl Task<'_> {
         Ok(())
     }
 
-    /// A curve without teeth over a span.
-    fn bare(&self, runs: Axis, v: f64, span: (f64, f64), meets: Vec<f64>) -> Curve {
+    /// Whether all cells that are joined have a side in common.
+    fn have_sides(&self, ends: (f64, f64)) -> Result<(), SeamFault> {
+        let split = self.split;
+        let has = |s: &&Joined| {
+            let (before, behind) = ((s.seam, s.before), (s.seam + 1, s.behind));
+            let there = |(i, j): Cell| split.across.get(i).is_some_and(|a| j <= a.len());
+            there(before) && there(behind) && {
+                let (a, b) = (split.span_of(before, ends), split.span_of(behind, ends));
+                a.1.min(b.1) - a.0.max(b.0) > COINCIDENT
+            }
+        };
+        match split.joined.iter().find(|s| !has(s)) {
+            None => Ok(()),
+            Some(s) => Err(SeamFault::NoSide {
+                layer: self.layer.name.clone(),
+                seam: s.seam + 1,
+                before: s.before + 1,
+                behind: s.behind + 1,
+            }),
+        }
+    }
+
+    /// A curve without teeth over spans that ascend.
+    fn bare(&self, runs: Axis, v: f64, spans: &[(f64, f64)], meets: Vec<f64>) -> Curve {
         let ground = if runs == self.split.runs {
             &self.ground
         } else {
             &self.cross
         };
-        let cuts = ground
-            .material(v, span)
+        let cuts = spans
             .iter()
+            .flat_map(|s| ground.material(v, *s))
             .flat_map(|m| [m.0, m.1])
             .collect();
-        let stretches = ground.filled(v, span);
+        let stretches = spans.iter().flat_map(|s| ground.filled(v, *s)).collect();
         Curve {
             runs,
             v,
@@ -328,16 +379,16 @@ impl Task<'_> {
         }
     }
 
-    fn bare_through(&self, i: usize, v: f64, frame: Bounds) -> Curve {
+    fn bare_through(&self, i: usize, v: f64, kept: &[(f64, f64)]) -> Curve {
         let across = &self.split.across;
         let mut meets: Vec<f64> = across[i].iter().chain(&across[i + 1]).copied().collect();
         meets.sort_by(f64::total_cmp);
         meets.dedup();
-        self.bare(self.split.runs, v, (frame.min.x, frame.max.x), meets)
+        self.bare(self.split.runs, v, kept, meets)
     }
 
     fn bare_across(&self, v: f64, span: (f64, f64)) -> Curve {
-        self.bare(self.split.runs.other(), v, span, Vec::new())
+        self.bare(self.split.runs.other(), v, &[span], Vec::new())
     }
 
     /// Lays the teeth.

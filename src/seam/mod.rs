@@ -43,6 +43,8 @@ use crate::seam::options::Options;
 pub struct Split {
     /// The pieces, numbered by rows from the front, within a row from the left.
     pub pieces: Vec<Piece>,
+    /// For each piece, which of the split's groups of cells it was cut from.
+    pub groups: Vec<usize>,
     /// The seams.
     pub seams: Vec<Seam>,
     /// Doubts.
@@ -68,20 +70,22 @@ pub fn split(
         copy,
     };
     if split.is_whole() {
-        let pieces = pieces::pieces(layer, owner, None, options)?;
+        let (pieces, groups) = pieces::pieces(layer, owner, None, options)?;
         return Ok(Split {
             pieces,
+            groups,
             seams: Vec::new(),
             findings: Vec::new(),
         });
     }
     let layout = Layout::new(layer, layer_idx, split, options)?;
-    let pieces = pieces::pieces(layer, owner, Some(&layout), options)?;
+    let (pieces, groups) = pieces::pieces(layer, owner, Some(&layout), options)?;
     let seams = layout.seams(layer_idx, copy);
     let mut findings = advice::findings(layer, &layout, &seams, options);
     findings.extend(bond::finding(layer, &seams, options));
     Ok(Split {
         pieces,
+        groups,
         seams,
         findings,
     })

@@ -29,38 +29,49 @@ const LOST_PER_MM: f64 = 1.0e-8;
 
 /// A region cut along bare base lines, and the same with its teeth.
 struct Cut {
+    /// The group of cells that it was cut from.
+    group: usize,
     bare: Region,
     region: Region,
 }
 
-/// Cuts the layer along its seams; without any, every region stays as it is.
+/// Cuts the layer along its seams; without any, every region stays as it is. With the pieces come the numbers of the groups
+/// of cells that they were cut from.
 pub(crate) fn pieces(
     layer: &Layer,
     owner: Owner,
     layout: Option<&Layout>,
     options: &Options,
-) -> Result<Vec<Piece>, SeamFault> {
+) -> Result<(Vec<Piece>, Vec<usize>), SeamFault> {
     let mut cuts: Vec<Cut> = Vec::new();
     match layout {
         None => cuts.extend(layer.shape.iter().map(|r| Cut {
+            group: 0,
             bare: r.clone(),
             region: r.clone(),
         })),
         Some(layout) => {
-            for cell in layout.cells() {
+            for (group, cell) in layout.cells() {
                 for bare in cut_out(layer, &cell)? {
                     let region = dressed(layer, layout, &bare)?;
-                    cuts.push(Cut { bare, region });
+                    cuts.push(Cut {
+                        group,
+                        bare,
+                        region,
+                    });
                 }
             }
         }
     }
     check(layer, &cuts, options)?;
     sort(&mut cuts);
-    cuts.into_iter()
+    let groups = cuts.iter().map(|c| c.group).collect();
+    let pieces: Result<Vec<Piece>, SeamFault> = cuts
+        .into_iter()
         .enumerate()
         .map(|(k, cut)| piece(layer, owner, k, cut, layout, options))
-        .collect()
+        .collect();
+    Ok((pieces?, groups))
 }
 
 fn dressed(layer: &Layer, layout: &Layout, bare: &Region) -> Result<Region, SeamFault> {

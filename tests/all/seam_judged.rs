@@ -419,6 +419,7 @@ impl Stack {
                 runs: Axis::Y,
                 at: at.to_vec(),
                 across: vec![Vec::new(); at.len() + 1],
+                joined: Vec::new(),
             };
             let made = split(layer, k, 1, &how, &options()).unwrap();
             pieces.extend(made.pieces);

@@ -355,6 +355,7 @@ fn knobs_hold_when_pushed_apart_and_a_straight_seam_does_not() {
         runs: Axis::Y,
         at: vec![140.0],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     let push = |made: &Split, by: Point| -> f64 {
         let moved = made.pieces[1].finished.posed(Pose::shifted(by));
@@ -401,6 +402,7 @@ fn every_web_between_round_pockets_carries_a_tooth() {
         runs: Axis::Y,
         at: vec![230.0],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     let made = split(&rim, 0, 1, &wanted, &options(0.0)).unwrap();
     let heads = made.seams[0]
@@ -438,6 +440,7 @@ fn a_seam_that_leaves_the_contour_is_several_seams() {
         runs: Axis::X,
         at: vec![300.0],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     let made = split(&layer, 0, 2, &wanted, &options(0.0)).unwrap();
     let ends: Vec<(f64, f64)> = made
@@ -462,6 +465,7 @@ fn seams_across_end_on_the_through_seam_and_its_teeth_keep_away() {
         runs: Axis::Y,
         at: vec![290.0],
         across: vec![vec![150.0], vec![230.0]],
+        joined: Vec::new(),
     };
     let made = split(&layer, 0, 1, &wanted, &options(0.0)).unwrap();
     assert_eq!((made.pieces.len(), made.seams.len()), (4, 3));
@@ -502,6 +506,7 @@ fn faults_name_obstacle_place_and_figures() {
         runs: Axis::Y,
         at: vec![x],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     let fault = |x: f64| split(&whole, 0, 1, &at(x), &options(0.0)).unwrap_err();
     // x = 160 lies 10 − 3.3 = 6.7 mm from the slot, which stands along y.
@@ -551,6 +556,7 @@ fn teeth_of_the_size_asked_point_the_way_of_the_layer() {
         runs: Axis::X,
         at: vec![140.0],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     let asked = Options {
         tooth: Some(50.0),
@@ -584,6 +590,7 @@ fn lap_counts_the_teeth() {
         runs: Axis::X,
         at: vec![y],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     let asked = Options {
         tooth: Some(50.0),
@@ -604,6 +611,7 @@ fn a_soft_bond_asks_for_a_longer_lap() {
         runs: Axis::X,
         at: vec![140.0],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     let told = |bond: Bond| {
         let made = split(
@@ -643,6 +651,7 @@ fn a_seam_across_does_not_end_beside_a_pocket() {
         runs: Axis::Y,
         at: vec![100.0],
         across: vec![vec![y], Vec::new()],
+        joined: Vec::new(),
     };
     let fault = split(&layer, 0, 1, &wanted(111.5), &options(0.0)).unwrap_err();
     assert!(
@@ -684,6 +693,7 @@ fn an_island_in_a_pocket_is_not_lost() {
         runs: Axis::Y,
         at: vec![250.0],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     assert_eq!(
         split(&layer, 0, 1, &wanted, &options(0.0))

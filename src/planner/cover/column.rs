@@ -10,6 +10,7 @@
 use std::collections::BTreeMap;
 
 use crate::planner::cover::seat::{Give, Kinds, Offer, Seat};
+use crate::planner::cover::step::{self, Ell, Step};
 
 /// Pieces in a column, columns in a tiling.
 pub(super) const MOST_DEEP: usize = 6;
@@ -76,6 +77,33 @@ pub(crate) struct Column {
     pub(super) gives: usize,
     /// Whether all seats give across.
     pub(super) free: bool,
+    /// Two pieces side by side, with a step in the seam between them.
+    pub(crate) step: Option<Step>,
+}
+
+/// A column of seats that do not give.
+pub(super) fn column_of(offer: &Offer, seats: Vec<Seat>, width: f64, lost: f64) -> Column {
+    let mut kinds = Kinds::default();
+    let mut several = false;
+    for s in &seats {
+        let place = &offer.places[s.place];
+        if offer.sheets(s) > 1 {
+            several = true;
+        } else {
+            kinds = kinds.with(place.kind);
+            several |= place.parts > 1;
+        }
+    }
+    Column {
+        free: seats.iter().all(|s| s.give == Give::Across),
+        seats,
+        width,
+        lost,
+        kinds,
+        several,
+        gives: 0,
+        step: None,
+    }
 }
 
 impl Column {
@@ -127,14 +155,17 @@ struct Search<'a> {
 }
 
 /// The columns of a layer that lose at most the cap, least lost first.
-pub(super) fn columns(offer: &Offer, field: Field, seats: &[Seat]) -> Vec<Column> {
+pub(super) fn columns(offer: &Offer, field: Field, seats: &[Seat], ells: &[Ell]) -> Vec<Column> {
     let mut search = Search {
         offer,
         field,
         steps: 0,
         ladders: ladders(offer, seats),
     };
-    search.columns(seats)
+    let mut out = search.columns(seats);
+    out.extend(step::columns(offer, field, ells, seats));
+    out.sort_by(|a, b| a.lost.total_cmp(&b.lost));
+    out
 }
 
 /// The ladders of sheets that offer several boxes one at a time.
@@ -422,29 +453,11 @@ impl Search<'_> {
     }
 
     fn column(&self, chosen: &Chosen, lost: f64, taken: Option<(usize, f64)>) -> Column {
-        let mut kinds = Kinds::default();
-        let mut several = false;
-        let mut seats = chosen.seats.clone();
-        for s in &seats {
-            let place = &self.offer.places[s.place];
-            if self.offer.sheets(s) > 1 {
-                several = true;
-            } else {
-                kinds = kinds.with(place.kind);
-                several |= place.parts > 1;
-            }
-        }
+        let mut column = column_of(self.offer, chosen.seats.clone(), chosen.width, lost);
+        column.gives = chosen.gives;
         if let Some((k, rest)) = taken {
-            seats[k].along = rest;
+            column.seats[k].along = rest;
         }
-        Column {
-            free: seats.iter().all(|s| s.give == Give::Across),
-            seats,
-            width: chosen.width,
-            lost,
-            kinds,
-            several,
-            gives: chosen.gives,
-        }
+        column
     }
 }

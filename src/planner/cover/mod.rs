@@ -3,7 +3,7 @@
 //! In: the task made ready. Out: guesses whose pieces fill windows on purpose, not by chance.
 //!
 //! 1. `seat`: what each sheet offers: clear boxes, alone or together.
-//! 2. `column` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
+//! 2. `column`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
 //! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
 //!    the bound towards the best plan so far.
 //! 4. `order`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep the lap.
@@ -23,6 +23,7 @@ mod order;
 pub(crate) mod seat;
 mod settle;
 mod slide;
+mod step;
 mod tiling;
 
 use std::collections::BTreeSet;
@@ -272,6 +273,7 @@ fn ways(
     let area = shape.bounds.width() * shape.bounds.depth();
     let (across, along) = (shape.across(runs), shape.across(runs.other()));
     let seats = offer.seats(group.class, shape.turns, shape.grain, runs);
+    let ells = step::ells(offer, group.class, shape.turns, shape.grain, runs);
     let class = &prepared.classes[group.class];
     let price = class.scale / class.sheet_area_mm2;
     let mut out: Vec<Way> = Vec::new();
@@ -287,7 +289,7 @@ fn ways(
             gives: level.gives,
             per_give: PER_GIVE * area,
         };
-        for tilings in tilings(offer, field, &seats, level.most) {
+        for tilings in tilings(offer, field, &seats, &ells, level.most) {
             let first = &tilings[0];
             let mut places: Vec<(usize, i64)> = first
                 .places

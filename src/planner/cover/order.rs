@@ -6,9 +6,11 @@
 
 use crate::model::cutter::Axis;
 use crate::model::legal::Interval;
+use crate::model::seam::Joined;
 use crate::nest::seed::Draws;
 use crate::planner::cover::column::Column;
 use crate::planner::cover::seat::Seat;
+use crate::planner::cover::step::Step;
 use crate::planner::cover::tiling::Tiling;
 use crate::planner::task::LayerShape;
 
@@ -30,6 +32,59 @@ pub(crate) struct Laying {
     pub(crate) across: Vec<Vec<Interval>>,
     /// Extents: across the through seams, along them.
     pub(crate) extents: [(f64, f64); 2],
+    /// The span of each through seam.
+    pub(crate) spans: Vec<(f64, f64)>,
+    /// Cells that are one piece.
+    pub(crate) joined: Vec<Joined>,
+    /// Steps, each with the number of its first strip.
+    pub(crate) steps: Vec<(usize, Step)>,
+}
+
+impl Laying {
+    /// A laying without strips.
+    fn new(runs: Axis, extents: [(f64, f64); 2]) -> Self {
+        Self {
+            runs,
+            extents,
+            through: Vec::new(),
+            seats: Vec::new(),
+            across: Vec::new(),
+            spans: Vec::new(),
+            joined: Vec::new(),
+            steps: Vec::new(),
+        }
+    }
+
+    /// Whether a strip belongs to a step.
+    pub(crate) fn is_stepped(&self, strip: usize) -> bool {
+        let of = |(first, step): &(usize, Step)| (*first..first + step.strips()).contains(&strip);
+        self.steps.iter().any(of)
+    }
+
+    /// Adds a column with a step; false where its lines have no legal place.
+    fn add_step(
+        &mut self,
+        step: Step,
+        seats: &[Seat],
+        across: Interval,
+        ends: [(Interval, bool); 2],
+        adds: Adds,
+        legal: &[Interval],
+    ) -> bool {
+        let first = self.seats.len();
+        let Some(laid) = step.lay(seats, first, ends, across, adds, self.extents, legal) else {
+            return false;
+        };
+        self.seats.extend(laid.seats);
+        self.across.extend(laid.across);
+        for (at, span) in laid.through {
+            self.through.push(at);
+            self.spans.push(span);
+        }
+        self.joined.extend(laid.joined);
+        self.steps.push((first, step));
+        true
+    }
 }
 
 /// What seams add to the pieces before and behind them, and the least extent of a piece.
@@ -48,6 +103,18 @@ impl Adds {
     pub(crate) fn of(&self, k: usize, n: usize) -> f64 {
         (if k > 0 { self.back } else { 0.0 }) + (if k + 1 < n { self.on } else { 0.0 })
     }
+}
+
+/// The widest legal interval between two positions.
+pub(super) fn clip(legal: &[Interval], least: f64, most: f64) -> Option<Interval> {
+    legal
+        .iter()
+        .map(|i| Interval {
+            low: i.low.max(least),
+            high: i.high.min(most),
+        })
+        .filter(|i| i.high >= i.low)
+        .max_by(|a, b| (a.high - a.low).total_cmp(&(b.high - b.low)))
 }
 
 /// The intervals of the seams between pieces that have so much room, from `from` to `to`; `None` where one has no legal place.
@@ -69,15 +136,7 @@ fn intervals(
         high += base(k);
         let least = (lowest - 1e-6).max(from + adds.least * (k + 1) as f64);
         let most = (high + 1e-6).min(to - adds.least * (n - 1 - k) as f64);
-        let clip = legal
-            .iter()
-            .map(|i| Interval {
-                low: i.low.max(least),
-                high: i.high.min(most),
-            })
-            .filter(|i| i.high >= i.low)
-            .max_by(|a, b| (a.high - a.low).total_cmp(&(b.high - b.low)))?;
-        out.push(clip);
+        out.push(clip(legal, least, most)?);
     }
     Some(out)
 }
@@ -120,21 +179,36 @@ pub(crate) fn layings(
             } else {
                 draws.below(combos)
             };
-            let (mut seats, mut across) = (Vec::new(), Vec::new());
-            for k in &order {
+            let mut laying = Laying::new(runs, extents);
+            let fixed = |at: f64| (Interval { low: at, high: at }, false);
+            let seam = |i: usize| through.get(i).map(|t| (*t, true));
+            let mut stands = true;
+            for (i, k) in order.iter().enumerate() {
                 let list = &within[*k];
                 let (s, a) = &list[rest % list.len()];
                 rest /= list.len();
-                seats.push(s.clone());
-                across.push(a.clone());
+                let before = i.checked_sub(1).and_then(seam);
+                if let Some(before) = before {
+                    laying.through.push(before.0);
+                    laying.spans.push(extents[1]);
+                }
+                match tiling.columns[*k].step {
+                    None => {
+                        laying.seats.push(s.clone());
+                        laying.across.push(a.clone());
+                    }
+                    Some(step) => {
+                        let ends = [
+                            before.unwrap_or(fixed(extents[0].0)),
+                            seam(i).unwrap_or(fixed(extents[0].1)),
+                        ];
+                        stands &= laying.add_step(step, s, a[0], ends, adds, shape.legal(runs));
+                    }
+                }
             }
-            out.push(Laying {
-                runs,
-                through: through.clone(),
-                seats,
-                across,
-                extents,
-            });
+            if stands {
+                out.push(laying);
+            }
         }
     }
     // Drawn order, so that neighbours meet different layings first.
@@ -154,6 +228,14 @@ fn column_orders(
     draws: &mut Draws,
 ) -> Vec<(Vec<Seat>, Vec<Interval>)> {
     const MOST: usize = 120;
+    if let Some(step) = column.step {
+        let other = runs.other();
+        return step
+            .across(adds, shape.across(other), shape.legal(other))
+            .map(|across| (column.seats.clone(), vec![across]))
+            .into_iter()
+            .collect();
+    }
     let mut order: Vec<usize> = (0..column.seats.len()).collect();
     let extent = shape.across(runs.other());
     let legal = shape.legal(runs.other());
@@ -211,7 +293,7 @@ impl Laying {
             .map(|(number, at)| Run {
                 runs: self.runs,
                 at: *at,
-                span: self.extents[1],
+                span: self.spans[number],
                 strip: None,
                 number,
             })

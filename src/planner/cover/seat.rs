@@ -6,6 +6,7 @@
 //! are one kind with a count.
 
 use crate::geometry::bounds::Bounds;
+use crate::geometry::point::Point;
 use crate::model::cutter::{Axis, Turns};
 use crate::planner::cover::tiling::Tiling;
 use crate::planner::packing::{Bin, BoxItem, may_turn, take};
@@ -17,6 +18,10 @@ pub(crate) const MOST_KINDS: usize = 256;
 const MOST_MODES: usize = 160;
 /// Ways of several boxes of one sheet that are looked at.
 const MOST_SEVERAL: usize = 12;
+/// Boxes with a corner cut out of one sheet that are looked at.
+const MOST_NOTCHED: usize = 8;
+/// Least side of a corner cut out, as a share of the least piece.
+const LEAST_NOTCH: f64 = 0.3;
 /// By how much the boxes of a way of several boxes may be larger than another's and still count as the same, in mm.
 const ALIKE: f64 = 4.0;
 
@@ -78,6 +83,25 @@ pub(crate) struct Place {
     pub(crate) window: Bounds,
     /// Along which axis of the sheet several pieces share the box.
     pub(crate) parted: Option<Axis>,
+    /// What is cut out of the box: then the place takes an L.
+    pub(crate) notch: Option<Notch>,
+}
+
+/// A corner cut out of a box.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Notch {
+    /// Whether it lies at the high end of x, and of y.
+    pub(crate) high: [bool; 2],
+    /// Extents.
+    pub(crate) size: [f64; 2],
+}
+
+impl Place {
+    /// Area in mm² that it takes.
+    fn area_mm2(&self) -> f64 {
+        let cut = self.notch.map_or(0.0, |n| n.size[0] * n.size[1]);
+        self.window.width() * self.window.depth() - cut
+    }
 }
 
 /// In which direction a seat gives: how much room it has there depends on what else lies on the sheet.
@@ -98,6 +122,8 @@ pub(crate) struct Seat {
     pub(crate) place: usize,
     /// Whether the piece lies turned by a quarter.
     pub(crate) turned: bool,
+    /// Whether it is turned by a half besides.
+    pub(crate) half: bool,
     /// Room across the through seams.
     pub(crate) across: f64,
     /// Room along them.
@@ -118,6 +144,44 @@ fn holds(mode: &[Bounds], boxes: &[Bounds], but: f64) -> bool {
             let at = free.iter().position(|m| within(b, m));
             at.map(|k| free.remove(k)).is_some()
         })
+}
+
+/// The boxes with a corner cut out that two clear boxes make which cross each other, largest first.
+fn notched(windows: &[Bounds], least: f64) -> Vec<(Bounds, Notch)> {
+    let mut out: Vec<(Bounds, Notch)> = Vec::new();
+    for wide in windows {
+        for tall in windows {
+            let crosses = wide.min.x <= tall.min.x
+                && tall.max.x <= wide.max.x
+                && tall.min.y <= wide.min.y
+                && wide.max.y <= tall.max.y;
+            if !crosses {
+                continue;
+            }
+            for high in [[false, false], [false, true], [true, false], [true, true]] {
+                // The arm of each that is kept reaches toward the notch; the other end is that of the narrower box.
+                let (x0, x1) = if high[0] {
+                    (tall.min.x, wide.max.x)
+                } else {
+                    (wide.min.x, tall.max.x)
+                };
+                let (y0, y1) = if high[1] {
+                    (wide.min.y, tall.max.y)
+                } else {
+                    (tall.min.y, wide.max.y)
+                };
+                let window = Bounds::new(Point::new(x0, y0), Point::new(x1, y1));
+                let size = [window.width() - tall.width(), window.depth() - wide.depth()];
+                if size[0].min(size[1]) >= LEAST_NOTCH * least {
+                    out.push((window, Notch { high, size }));
+                }
+            }
+        }
+    }
+    let area = |(w, n): &(Bounds, Notch)| w.width() * w.depth() - n.size[0] * n.size[1];
+    out.sort_by(|a, b| area(b).total_cmp(&area(a)));
+    out.truncate(MOST_NOTCHED);
+    out
 }
 
 /// All kinds and places of all classes.
@@ -218,8 +282,23 @@ impl Offer {
                     parts: boxes.len(),
                     window: *window,
                     parted: None,
+                    notch: None,
                 }));
         }
+        let ells = notched(&bin.windows, least);
+        self.places.extend(
+            ells.into_iter()
+                .enumerate()
+                .map(|(n, (window, notch))| Place {
+                    kind,
+                    mode: modes.len() + n,
+                    part: 0,
+                    parts: 1,
+                    window,
+                    parted: None,
+                    notch: Some(notch),
+                }),
+        );
     }
 
     /// Adds the parted places of kinds that have one sheet with one clear box.
@@ -228,7 +307,7 @@ impl Offer {
             let own: Vec<Place> = self
                 .places
                 .iter()
-                .filter(|p| p.kind == kind)
+                .filter(|p| p.kind == kind && p.notch.is_none())
                 .copied()
                 .collect();
             let [place] = own[..] else {
@@ -280,7 +359,7 @@ impl Offer {
         let mut out = Vec::new();
         for (k, place) in self.places.iter().enumerate() {
             let kind = &self.kinds[place.kind];
-            if kind.class != class {
+            if kind.class != class || place.notch.is_some() {
                 continue;
             }
             let item = BoxItem {
@@ -308,6 +387,7 @@ impl Offer {
                 out.push(Seat {
                     place: k,
                     turned,
+                    half: false,
                     across,
                     along,
                     give,
@@ -344,7 +424,7 @@ impl Offer {
         for first in own().filter(|p| p.part == 0) {
             let area = own()
                 .filter(|p| p.mode == first.mode)
-                .map(|p| p.window.width() * p.window.depth())
+                .map(Place::area_mm2)
                 .sum();
             best = best.max(area);
         }

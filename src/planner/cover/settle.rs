@@ -5,7 +5,7 @@ use crate::geometry::point::Point;
 use crate::model::cutter::Axis;
 use crate::model::seam::LayerSplit;
 use crate::planner::cover::order::Laying;
-use crate::planner::cover::seat::{Offer, Place, Seat};
+use crate::planner::cover::seat::{Offer, Place};
 use crate::planner::packing::{Packed, Spot, pack, take};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{Order, StandsFor, State, Worth, stands};
@@ -69,7 +69,8 @@ fn packed(
         let StandsFor::Cell(unit, cell) = stand.what else {
             continue;
         };
-        let seat = seat_of(layings[unit], &splits[unit], cell);
+        let (i, j) = splits[unit].groups()[cell][0];
+        let seat = layings[unit].seats[i][j];
         let place = &offer.places[seat.place];
         let kind = &offer.kinds[place.kind];
         let bin = if kind.bins.len() == 1 {
@@ -88,10 +89,17 @@ fn packed(
         let from = row_start(rows, seat.place, place, size, spacing);
         packed.spots[k] = Some(Spot {
             bin,
-            at: from,
+            at: place.notch.map_or(from, |n| corner(place.window, n.high)),
             turned: seat.turned,
+            half: seat.half,
+            high: place.notch.map_or([false; 2], |n| n.high.map(|h| !h)),
         });
-        let taken = Bounds::new(from, from + Point::new(size[0], size[1]));
+        // An L counts with its whole box.
+        let taken = if place.notch.is_some() {
+            place.window
+        } else {
+            Bounds::new(from, from + Point::new(size[0], size[1]))
+        };
         let at = opened.iter().position(|o| o.0 == bin).unwrap_or_else(|| {
             packed.cost += of_class.bins[bin].cost;
             opened.push((bin, of_class.bins[bin].windows.clone()));
@@ -109,6 +117,15 @@ fn packed(
         )?;
     }
     Some(packed)
+}
+
+/// The corner of a box that lies opposite to another one.
+fn corner(window: Bounds, opposite: [bool; 2]) -> Point {
+    let pick = |high: bool, low_end: f64, high_end: f64| if high { low_end } else { high_end };
+    Point::new(
+        pick(opposite[0], window.min.x, window.max.x),
+        pick(opposite[1], window.min.y, window.max.y),
+    )
 }
 
 /// Packs the parts of a class into what is left; `None` where one finds no place.
@@ -172,16 +189,4 @@ fn row_start(
         Axis::X => Point::new(corner.x + from, corner.y),
         Axis::Y => Point::new(corner.x, corner.y + from),
     }
-}
-
-/// The seat of a cell of a split.
-fn seat_of(laying: &Laying, split: &LayerSplit, cell: Bounds) -> Seat {
-    let middle = cell.center();
-    let (across, along) = match split.runs {
-        Axis::Y => (middle.x, middle.y),
-        Axis::X => (middle.y, middle.x),
-    };
-    let i = split.at.iter().filter(|p| **p < across).count();
-    let j = split.across[i].iter().filter(|p| **p < along).count();
-    laying.seats[i][j]
 }

@@ -8,6 +8,7 @@ use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variab
 use crate::model::seam::LayerSplit;
 use crate::planner::cover::order::{Adds, Laying, Run, apart};
 use crate::planner::cover::seat::{Give, Offer};
+use crate::planner::cover::step::{LEAST_ARM, LEAST_STEP, Rooms, Step};
 use crate::planner::prepared::Prepared;
 
 /// To spare at the most, in mm.
@@ -142,6 +143,7 @@ pub(crate) fn positions(
             .iter()
             .zip(&lines)
             .map(|(laying, line)| LayerSplit {
+                joined: laying.joined.clone(),
                 runs: laying.runs,
                 at: line.through.iter().map(value).collect(),
                 across: line
@@ -208,7 +210,13 @@ fn shares(
 /// Every piece fits its window, and none is smaller than the least.
 fn rooms(program: &mut Program, laying: &Laying, line: &Lines, adds: Adds) {
     let n = laying.seats.len();
+    for (first, step) in &laying.steps {
+        beside_step(program, laying, line, adds, *first, step);
+    }
     for (i, seats) in laying.seats.iter().enumerate() {
+        if laying.is_stepped(i) {
+            continue;
+        }
         let (a, b) = side(&line.through, i, laying.extents[0]);
         let room = seats.iter().map(|s| s.across).fold(f64::INFINITY, f64::min);
         program.fits(a, b, adds.of(i, n), room);
@@ -224,6 +232,60 @@ fn rooms(program: &mut Program, laying: &Laying, line: &Lines, adds: Adds) {
             }
         }
     }
+}
+
+/// Both pieces beside a step fit their windows, where they are narrow and where they are wide.
+fn beside_step(
+    program: &mut Program,
+    laying: &Laying,
+    line: &Lines,
+    adds: Adds,
+    first: usize,
+    step: &Step,
+) {
+    let n = step.strips();
+    let last = first + n - 1;
+    let (from, _) = side(&line.through, first, laying.extents[0]);
+    let (_, to) = side(&line.through, last, laying.extents[0]);
+    // The lines of the step: what is missing lies on the column's end.
+    let a = if step.before.narrow.is_some() {
+        line.through[first]
+    } else {
+        from
+    };
+    let b = if step.behind.narrow.is_some() {
+        line.through[last - 1]
+    } else {
+        to
+    };
+    let add = |at: At, by: f64| match at {
+        At::Fixed(_) => 0.0,
+        At::Free(_) => by,
+    };
+    let (arm, whole) = (LEAST_ARM * adds.least, adds.least);
+    let mut piece = |p: At, q: At, room: f64, least: f64| {
+        program.fits(p, q, add(p, adds.back) + add(q, adds.on), room);
+        program.at_least(p, q, least, 0.0);
+    };
+    if let Some(narrow) = step.before.narrow {
+        piece(from, a, narrow, arm);
+    }
+    if let Some(narrow) = step.behind.narrow {
+        piece(b, to, narrow, arm);
+    }
+    piece(from, b, step.before.wide, whole);
+    piece(a, to, step.behind.wide, whole);
+    let strip = if n == 3 || step.behind.narrow.is_none() {
+        first + 1
+    } else {
+        first
+    };
+    let at = line.across[strip][0];
+    let (near, far) = step.near_far();
+    let rect = |rooms: Rooms| if rooms.narrow.is_some() { arm } else { whole };
+    piece(At::Fixed(laying.extents[1].0), at, near.along, rect(near));
+    piece(at, At::Fixed(laying.extents[1].1), far.along, rect(far));
+    program.at_least(a, b, LEAST_STEP * adds.least, 0.0);
 }
 
 /// Every lap of two neighbouring layers is kept, on the side where there is more room for it.

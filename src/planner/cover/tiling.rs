@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 
 use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP, SetKey, columns};
 use crate::planner::cover::seat::{Give, Kinds, Offer, Seat};
+use crate::planner::cover::step::Ell;
 
 /// Columns that are combined, by the number of columns in a tiling.
 const COMBINED: [usize; MOST_DEEP + 1] = [0, 12_000, 12_000, 2000, 500, 200, 120];
@@ -59,6 +60,7 @@ pub(crate) fn tilings(
     offer: &Offer,
     field: Field,
     seats: &[Seat],
+    ells: &[Ell],
     most: usize,
 ) -> Vec<Vec<Tiling>> {
     let mut search = Search {
@@ -67,7 +69,7 @@ pub(crate) fn tilings(
         most,
         steps: 0,
     };
-    search.combine(&columns(offer, field, seats))
+    search.combine(&columns(offer, field, seats, ells))
 }
 
 impl Search<'_> {

@@ -255,6 +255,7 @@ fn mated(pattern: Pattern, options: &Options) -> Split {
         runs: Axis::X,
         at: vec![115.0],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     split(&whole, 0, 1, &wanted, options).unwrap()
 }
@@ -443,6 +444,7 @@ fn a_tool_too_thick_for_the_corners_is_told() {
         runs: Axis::X,
         at: vec![115.0],
         across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
     };
     let made = split(&whole, 0, 1, &wanted, &options(0.0)).unwrap();
     assert_eq!(made.findings.len(), 1);

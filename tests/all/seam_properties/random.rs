@@ -186,7 +186,12 @@ pub(crate) fn random_split(
             Vec::new()
         });
     }
-    Some(LayerSplit { runs, at, across })
+    Some(LayerSplit {
+        runs,
+        at,
+        across,
+        joined: Vec::new(),
+    })
 }
 
 /// A hole of 6.6 mm with what tells of it.
