@@ -31,7 +31,7 @@ from shapely.ops import unary_union
 
 KINDS = ("grid", "tee", "pair", "ell", "odd", "cut", "surplus")
 PATTERNS = ("straight", "knob", "wave", "zigzag", "dovetail", "finger")
-RATES = {"plywood": 18.0, "MDF": 12.5, "acrylic": 41.0}      # per m², invented
+RATES = {"plywood": 180.0, "MDF": 125.0, "acrylic": 410.0}   # per m², of an invented currency
 TEETH = ((40.0, 12.0), (36.0, 10.5), (44.0, 13.0))          # tooth, depth
 SLACK = (0.33, 5.97)                                       # mm to spare on a sheet, both sides together: 0.3 to 6 once rounded
 SCATTER = 0.04                                              # of a price: so that area alone does not tell the planted sheets' worth
@@ -221,7 +221,7 @@ def layout_of(rng, kind, size, count, rules, rows):
     if kind == "pair":
         heights = rng.sample(rows, len(rows))
         at = [round(sum(heights[:i + 1]), 2) for i in range(len(heights) - 1)]
-        return grid(size, cuts(rng, size[0], n - 1, rules.least), at)
+        return grid(size, cuts(rng, size[0], max(n - 1, 0 if at else 1), rules.least), at)
     if kind == "tee":
         across = rng.random() < 0.5
         line = [max(1, m + rng.choice((-1, 0, 1))) for _ in range(max(2, n))]
