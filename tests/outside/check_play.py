@@ -109,7 +109,7 @@ class Plan:
                 self.of_layer[p["copy"], p["layer"]].append(p["id"])
         self.seams = defaultdict(list)
         for s in plan["seams"]:
-            self.seams[s["copy"], s["layer"]].append((s["runs"], np.array(s["points"])))
+            self.seams[s["copy"], s["layer"]].append((s["runs"], np.array(s["points"], float)))
         self.layers = {(l["copy"], l["name"]): l for l in plan["layers"]}
 
     def fault(self, check, text):
