@@ -8,7 +8,7 @@
 use std::cell::Cell;
 
 use crate::drawing::blocks::{Placed, placed};
-use crate::drawing::coverage::{choose, is_hidden, place};
+use crate::drawing::coverage::{Hidden, choose, place};
 use crate::drawing::error::DrawingError;
 use crate::drawing::gathered::Gathered;
 use crate::drawing::strand::{Frame, Strand, TooFar, bulged, circular};
@@ -66,10 +66,11 @@ pub(super) fn gather(
             }
         },
     };
-    let hidden = |layer: &str| is_hidden(document, layer);
+    let hidden = Hidden::of(document);
     let limits: &Limits = &options.limits;
-    let placed = placed(file, document, limits, &hidden).map_err(|error| vec![error])?;
-    let coverage = choose(file, document, &placed, options.layer)?;
+    let placed = placed(file, document, limits, &|layer| hidden.holds(layer))
+        .map_err(|error| vec![error])?;
+    let coverage = choose(file, document, &hidden, &placed, options.layer)?;
     findings.extend(coverage.findings);
     let unit = Affine::scaled(scale, scale);
     let mut out = Gathered::default();

@@ -142,6 +142,20 @@ pub enum DrawingError {
         /// The limit.
         limit: u64,
     },
+    /// More edges within the boxes of others than are compared.
+    #[error(
+        "{file}: curves lie so close that more than the {limit} pairs of edges that are admitted would have to be compared, the last of them at ({x:.3}, {y:.3})"
+    )]
+    Dense {
+        /// The drawing.
+        file: String,
+        /// Where, x.
+        x: f64,
+        /// Where, y.
+        y: f64,
+        /// The limit.
+        limit: u64,
+    },
     /// The numbers of a spline make no curve.
     #[error("{file}: {entity} is no curve: {source}")]
     Spline {
@@ -250,17 +264,31 @@ fn svg_remedy(error: &SvgError) -> Option<String> {
         SvgError::NotSvg { .. } => String::from("export the drawing as SVG, not compressed"),
         SvgError::Xml { .. } => String::from("save the drawing again"),
         SvgError::TooMany {
-            what: "rules of style sheets",
-            ..
-        } => String::from("save the drawing with plain attributes instead of style sheets"),
+            what: what @ ("matches" | "rules"),
+            count,
+            limit,
+        } => format!(
+            "save the drawing with plain attributes instead of style sheets{}",
+            or_admit(what, count.unwrap_or(2 * limit))
+        ),
+        SvgError::TooMany {
+            what: "attributes",
+            count,
+            limit,
+        } => format!(
+            "save the drawing as plain SVG{}",
+            or_admit("attributes", count.unwrap_or(2 * limit))
+        ),
         SvgError::TooMany { what, count, limit } => format!(
             "ungroup, or look for what is repeated more often than meant{}",
             or_admit(what, count.unwrap_or(2 * limit))
         ),
         SvgError::Cycle { .. } => String::from("let it refer to something else"),
-        SvgError::Entities { .. } | SvgError::EntityCycle { .. } => {
-            String::from("save the drawing without a document type")
-        }
+        SvgError::Entities { grown, .. } => format!(
+            "save the drawing without a document type{}",
+            or_admit("text", *grown)
+        ),
+        SvgError::EntityCycle { .. } => String::from("save the drawing without a document type"),
         SvgError::Attribute { .. } => String::from("correct the value, or draw the element anew"),
     })
 }
@@ -333,6 +361,7 @@ impl DrawingError {
             | Self::Cycle { file, .. }
             | Self::TooDeep { file, .. }
             | Self::TooMany { file, .. }
+            | Self::Dense { file, .. }
             | Self::Spline { file, .. }
             | Self::NegativeRadius { file, .. }
             | Self::Open { file, .. }
@@ -376,7 +405,7 @@ impl DrawingError {
             Self::Cycle { .. } => "D018",
             Self::Spline { .. } => "D019",
             Self::TooDeep { .. } => "D026",
-            Self::TooMany { .. } => "D027",
+            Self::TooMany { .. } | Self::Dense { .. } => "D027",
             Self::Open { .. } => "D020",
             Self::Crowded { .. } => "D021",
             Self::NoArea { .. } => "D022",
@@ -423,6 +452,10 @@ impl DrawingError {
             Self::TooMany { what, count, .. } => format!(
                 "look for an array that is larger than meant{}",
                 or_admit(what, *count)
+            ),
+            Self::Dense { limit, .. } => format!(
+                "delete hatching and other fine detail that is no outline{}",
+                or_admit("pairs", 2 * *limit)
             ),
             Self::Tilted { .. } => {
                 String::from("flatten the drawing: set all z to 0 and all extrusions to (0, 0, 1)")

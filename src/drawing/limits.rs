@@ -14,6 +14,17 @@ pub struct Limits {
     pub nodes: u32,
     /// Edges of all outlines, after curves have become arcs.
     pub edges: u64,
+    /// Pairs of edges whose boxes touch, which are compared.
+    pub pairs: u64,
+    /// Bytes to which the entities of an SVG file's document type grow; `None` for 8 MiB, or a hundred times the file where
+    /// that is less.
+    pub text: Option<u64>,
+    /// Comparisons of elements with rules of an SVG file's style sheets.
+    pub matches: u64,
+    /// Selectors of an SVG file's style sheets.
+    pub rules: u64,
+    /// Attributes of one element of an SVG file.
+    pub attributes: u64,
 }
 
 impl Limits {
@@ -27,6 +38,15 @@ impl Limits {
     pub const NODES: u32 = 1_000_000;
     /// A sheet of 2 m flattened to 0.01 mm needs fewer than 20,000; a job of many such drawings stays below it.
     pub const EDGES: u64 = 5_000_000;
+    /// An outline takes two or three for each of its edges; this many take half a second.
+    pub const PAIRS: u64 = 50_000_000;
+    /// A second's worth; an export of a drawing program has some dozen rules.
+    pub const MATCHES: u64 = 20_000_000;
+    /// Exports have some hundred; this many take ten megabytes.
+    pub const RULES: u64 = 100_000;
+    /// The reader of XML compares each attribute of an element with all before: this many take a tenth of a second. A person
+    /// or program writes a dozen.
+    pub const ATTRIBUTES: u64 = 5_000;
 }
 
 impl Default for Limits {
@@ -37,6 +57,11 @@ impl Default for Limits {
             depth: Self::DEPTH,
             nodes: Self::NODES,
             edges: Self::EDGES,
+            pairs: Self::PAIRS,
+            text: None,
+            matches: Self::MATCHES,
+            rules: Self::RULES,
+            attributes: Self::ATTRIBUTES,
         }
     }
 }
@@ -54,16 +79,31 @@ pub enum Limit {
     Nodes,
     /// Of all outlines.
     Edges,
+    /// Of edges near one another.
+    Pairs,
+    /// Of entities of a document type.
+    Text,
+    /// Of elements and rules of style.
+    Matches,
+    /// Of style sheets.
+    Rules,
+    /// Of one element.
+    Attributes,
 }
 
 impl Limit {
     /// All of them.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 10] = [
         Self::Bytes,
         Self::Entities,
         Self::Depth,
         Self::Nodes,
         Self::Edges,
+        Self::Pairs,
+        Self::Text,
+        Self::Matches,
+        Self::Rules,
+        Self::Attributes,
     ];
 
     /// Its name.
@@ -74,6 +114,11 @@ impl Limit {
             Self::Depth => "depth",
             Self::Nodes => "nodes",
             Self::Edges => "edges",
+            Self::Pairs => "pairs",
+            Self::Text => "text",
+            Self::Matches => "matches",
+            Self::Rules => "rules",
+            Self::Attributes => "attributes",
         }
     }
 
@@ -84,6 +129,9 @@ impl Limit {
             Self::Entities => 1 << 24,
             Self::Depth => 1024,
             Self::Nodes | Self::Edges => u32::MAX as u64,
+            Self::Text => 4 << 30,
+            Self::Pairs | Self::Matches => 1 << 40,
+            Self::Rules | Self::Attributes => 1 << 20,
         }
     }
 }
@@ -110,6 +158,26 @@ impl Limits {
             },
             Limit::Edges => Self {
                 edges: count,
+                ..self
+            },
+            Limit::Pairs => Self {
+                pairs: count,
+                ..self
+            },
+            Limit::Text => Self {
+                text: Some(count),
+                ..self
+            },
+            Limit::Matches => Self {
+                matches: count,
+                ..self
+            },
+            Limit::Rules => Self {
+                rules: count,
+                ..self
+            },
+            Limit::Attributes => Self {
+                attributes: count,
                 ..self
             },
         }

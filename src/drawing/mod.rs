@@ -9,7 +9,7 @@
 //!    (`strand`).
 //! 2. `duplicate` and `overlap`: what stands there twice is used once.
 //! 3. `chain` and `join`: loose ends become rings.
-//! 4. `containment`: rings become regions; crossings and contacts are refused.
+//! 4. `containment` and `around`: rings become regions; crossings and contacts are refused.
 //!
 //! Guarantees: circles stay exact circles and arcs keep centre and radius; other curves become arcs within
 //! `tolerance::FLAT_FIT`; the ends of neighbours are equal to the bit; regions hold `geometry::check`; nothing is ignored
@@ -32,6 +32,7 @@ use crate::geometry::ring::Ring;
 use crate::geometry::tolerance::{COINCIDENT, FLAT_FIT};
 use crate::model::finding::Finding;
 
+mod around;
 mod blocks;
 mod chain;
 mod containment;
@@ -97,7 +98,7 @@ pub fn read(
             layer: options.layer.map(str::to_owned),
         }]);
     }
-    let regions = containment::regions(rings).map_err(|refused| {
+    let regions = containment::regions(rings, options.limits.pairs).map_err(|refused| {
         let edges: Vec<Edge> = refused
             .rings
             .iter()
@@ -255,6 +256,14 @@ impl Work<'_> {
     fn refused(&self, error: &GeometryError, edges: &[Edge]) -> DrawingError {
         let file = self.file.to_owned();
         let (x, y) = error.place();
+        if let GeometryError::Dense { limit, .. } = error {
+            return DrawingError::Dense {
+                file,
+                x,
+                y,
+                limit: *limit,
+            };
+        }
         let mut here: Vec<(f64, &Edge)> = edges
             .iter()
             .map(|e| (point_edge(Point::new(x, y), e).0, e))

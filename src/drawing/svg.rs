@@ -31,6 +31,10 @@ pub(super) fn gather(
         nodes: limits.nodes,
         depth: limits.depth,
         elements: limits.entities,
+        text: limits.text,
+        matches: limits.matches,
+        rules: limits.rules,
+        attributes: limits.attributes,
     };
     let mut document = svg::read(bytes, &bounds).map_err(|faults| {
         let error = |source| DrawingError::Svg {

@@ -139,6 +139,15 @@ impl Ring {
         }
     }
 
+    /// The same without a copy where it already runs that way.
+    pub fn into_oriented(self, ccw: bool) -> Self {
+        if (self.area_mm2() > 0.0) == ccw {
+            self
+        } else {
+            self.reversed()
+        }
+    }
+
     /// The ring in another pose. A mirrored ring is run the other way, so that its orientation stays.
     pub fn posed(&self, pose: Pose) -> Self {
         let edges: Vec<Edge> = self.edges.iter().map(|e| e.posed(pose)).collect();

@@ -8,7 +8,7 @@ use roxmltree::{Error, Node, NodeId, ParsingOptions};
 use crate::format::dxf::EntityName;
 use crate::format::shown::shown;
 use crate::format::svg::error::SvgError;
-use crate::format::svg::{Bounds, Document, count, entities, walk};
+use crate::format::svg::{Bounds, Document, attributes, count, entities, walk};
 
 /// Reads the bytes of an SVG file: UTF-8, UTF-16 with its mark, or Latin-1.
 ///
@@ -25,7 +25,8 @@ pub fn read(bytes: &[u8], limits: &Bounds) -> Result<Document, Vec<SvgError>> {
         }]);
     }
     let text = decoded(bytes).map_err(|error| vec![error])?;
-    entities::check(&text).map_err(|error| vec![error])?;
+    entities::check(&text, limits.text).map_err(|error| vec![error])?;
+    attributes::check(&text, limits.attributes).map_err(|error| vec![error])?;
     let options = ParsingOptions {
         allow_dtd: true,
         nodes_limit: limits.nodes,
@@ -55,7 +56,7 @@ pub fn read(bytes: &[u8], limits: &Bounds) -> Result<Document, Vec<SvgError>> {
         lines: lines.collect(),
     };
     count::check(&text, limits).map_err(|error| vec![error])?;
-    walk::document(&text)
+    walk::document(&text, limits)
 }
 
 /// A file with what its elements are looked up by.
