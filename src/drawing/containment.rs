@@ -82,7 +82,7 @@ fn check_apart(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Ring>, Box<Refus
         .enumerate()
         .map(|(i, ring)| ring.into_oriented(i == 0))
         .collect();
-    let error = match check_rings(&rings, most_pairs) {
+    let error = match check_rings(&rings.iter().collect::<Vec<_>>(), most_pairs) {
         Ok(()) => return Ok(rings),
         // A figure of eight may enclose as much one way as the other way round: then its crossing tells more.
         Err(turned @ GeometryError::Turned { .. }) => own_crossing(&rings).unwrap_or(turned),

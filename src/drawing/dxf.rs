@@ -78,6 +78,7 @@ pub(super) fn gather(
     let mut errors = Vec::new();
     let mut n_fitted = 0;
     let fitted = Cell::new(false);
+    let room = Cell::new(limits.edges().saturating_add(1));
     for i in coverage.used {
         let item = &placed[i];
         let origin = out.names.len();
@@ -87,6 +88,7 @@ pub(super) fn gather(
             map: &map,
             source: SourceKind::Drawn.id(origin),
             fitted: &fitted,
+            room: &room,
         };
         let Some(shape) = &item.entity.shape else {
             continue;

@@ -6,14 +6,18 @@
 pub struct Limits {
     /// Bytes of the file.
     pub bytes: u64,
-    /// Entities or elements, after blocks and repeated elements have taken their places.
-    pub entities: u64,
+    /// Entities or elements, after blocks and repeated elements have taken their places; `None` for [`Self::ENTITIES`], or one
+    /// for each [`Self::BYTES_PER_ENTITY`] of the file where that is more.
+    pub entities: Option<u64>,
+    /// Bytes that the file has, once that is known.
+    pub of_bytes: u64,
     /// Blocks inside of blocks, elements inside of elements.
     pub depth: usize,
     /// Elements, attributes and texts of an SVG file.
     pub nodes: u32,
-    /// Edges of all outlines, after curves have become arcs.
-    pub edges: u64,
+    /// Edges of all outlines, after curves have become arcs; `None` for [`Self::EDGES`], or one for each
+    /// [`Self::BYTES_PER_EDGE`] of the file where that is more.
+    pub edges: Option<u64>,
     /// Pairs of edges whose boxes touch, which are compared.
     pub pairs: u64,
     /// Bytes to which the entities of an SVG file's document type grow; `None` for 8 MiB, or a hundred times the file where
@@ -30,14 +34,18 @@ pub struct Limits {
 impl Limits {
     /// Typical drawings have less than 5 MiB; reading takes up to a dozen times the file in memory.
     pub const BYTES: u64 = 64 << 20;
-    /// More than anybody cuts: at a second each this many take 11 days.
-    pub const ENTITIES: u64 = 1_000_000;
+    /// More than anybody cuts: at a second each this many take three days; in memory they take 200 MB.
+    pub const ENTITIES: u64 = 250_000;
+    /// What is written out is admitted: the shortest line of a DXF takes about as much.
+    pub const BYTES_PER_ENTITY: u64 = 64;
     /// Drawing programs nest a handful; every level costs room on the stack.
     pub const DEPTH: usize = 256;
     /// An SVG of 64 MiB in fine lines stays below it.
     pub const NODES: u32 = 1_000_000;
-    /// A sheet of 2 m flattened to 0.01 mm needs fewer than 20,000; a job of many such drawings stays below it.
-    pub const EDGES: u64 = 5_000_000;
+    /// A sheet of 2 m flattened to 0.01 mm needs fewer than 20,000; fifty of them stay below it.
+    pub const EDGES: u64 = 1_000_000;
+    /// What is written out is admitted: a vertex of a polyline takes as much.
+    pub const BYTES_PER_EDGE: u64 = 16;
     /// An outline takes two or three for each of its edges; this many take half a second.
     pub const PAIRS: u64 = 50_000_000;
     /// A second's worth; an export of a drawing program has some dozen rules.
@@ -53,10 +61,11 @@ impl Default for Limits {
     fn default() -> Self {
         Self {
             bytes: Self::BYTES,
-            entities: Self::ENTITIES,
+            entities: None,
+            of_bytes: 0,
             depth: Self::DEPTH,
             nodes: Self::NODES,
-            edges: Self::EDGES,
+            edges: None,
             pairs: Self::PAIRS,
             text: None,
             matches: Self::MATCHES,
@@ -137,6 +146,18 @@ impl Limit {
 }
 
 impl Limits {
+    /// How many entities a file may draw.
+    pub fn entities(&self) -> u64 {
+        let written = self.of_bytes / Self::BYTES_PER_ENTITY;
+        self.entities.unwrap_or(written.max(Self::ENTITIES))
+    }
+
+    /// How many edges its outlines may have.
+    pub fn edges(&self) -> u64 {
+        let written = self.of_bytes / Self::BYTES_PER_EDGE;
+        self.edges.unwrap_or(written.max(Self::EDGES))
+    }
+
     /// The same with one limit at another figure.
     pub fn with(self, limit: Limit, count: u64) -> Self {
         match limit {
@@ -145,7 +166,7 @@ impl Limits {
                 ..self
             },
             Limit::Entities => Self {
-                entities: count,
+                entities: Some(count),
                 ..self
             },
             Limit::Depth => Self {
@@ -157,7 +178,7 @@ impl Limits {
                 ..self
             },
             Limit::Edges => Self {
-                edges: count,
+                edges: Some(count),
                 ..self
             },
             Limit::Pairs => Self {

@@ -79,6 +79,8 @@ pub fn read(
     bytes: &[u8],
     options: DrawingOptions<'_>,
 ) -> Result<Drawing, Vec<DrawingError>> {
+    let mut options = options;
+    options.limits.of_bytes = bytes.len() as u64;
     let mut gathered = if is_svg(file_name, bytes) {
         svg::gather(file_name, bytes, &options)?
     } else {
@@ -89,6 +91,7 @@ pub fn read(
         place: place(file_name, options.layer),
         names: std::mem::take(&mut gathered.names),
         findings: std::mem::take(&mut gathered.findings),
+        most_pairs: options.limits.pairs,
     };
     let stray = if gathered.fitted { FLAT_FIT } else { 0.0 };
     let rings = work.rings(gathered)?;
@@ -141,6 +144,8 @@ struct Work<'a> {
     /// What drew the edges.
     names: Vec<EntityName>,
     findings: Vec<Finding>,
+    /// How many pairs of edges are compared.
+    most_pairs: u64,
 }
 
 impl Work<'_> {
@@ -182,7 +187,7 @@ impl Work<'_> {
         );
         rings.sort_by_key(|(i, _)| *i);
         n_twice += drop_repeated(&mut rings, |ring| ring.edges());
-        let n_inside = painted::retain(&mut rings, &gathered.painted);
+        let n_inside = painted::retain(&mut rings, &gathered.painted, self.most_pairs);
         self.tell(n_without_length, n_twice, n_overlaps, &chained.gaps);
         if n_inside > 0 {
             let what = format!(

@@ -30,7 +30,7 @@ pub(super) fn gather(
         bytes: limits.bytes,
         nodes: limits.nodes,
         depth: limits.depth,
-        elements: limits.entities,
+        elements: limits.entities(),
         text: limits.text,
         matches: limits.matches,
         rules: limits.rules,
@@ -52,6 +52,7 @@ pub(super) fn gather(
     let mut errors = Vec::new();
     let mut told = Told::default();
     let fitted = Cell::new(false);
+    let room = Cell::new(limits.edges().saturating_add(1));
     for shape in std::mem::take(&mut document.shapes) {
         match told.standing(&shape, options.layer) {
             Standing::Used => {}
@@ -66,16 +67,17 @@ pub(super) fn gather(
             map: &shape.map,
             source: SourceKind::Drawn.id(origin),
             fitted: &fitted,
+            room: &room,
         };
-        let strands = shape.curves.iter().map(|curve| match curve {
-            Curve::Ellipse(arc) => frame.arc(arc, None),
-            Curve::Course(course) => frame.chain(course),
+        let strands = shape.curves.into_iter().map(|curve| match curve {
+            Curve::Ellipse(arc) => frame.arc(&arc, None),
+            Curve::Course(course) => frame.chain(&course),
         });
         match strands.collect::<Result<Vec<_>, _>>() {
             Ok(strands) => out.add(origin, strands),
             Err(far) => errors.push(DrawingError::OutOfRange {
                 file: file.to_owned(),
-                entity: shape.name.clone(),
+                entity: shape.name,
                 value: far.0,
                 limit: MAX_COORDINATE,
             }),

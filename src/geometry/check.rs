@@ -46,15 +46,15 @@ fn check_as(region: &Region, may_touch: bool) -> Result<(), GeometryError> {
 /// # Errors
 /// The first fault in the order of edges: `OutOfRange`, `Turned`, `Crossing`, `Touching`; `Dense` where more than
 /// `most_pairs` of edges had to be compared before one was found.
-pub fn check_rings(rings: &[Ring], most_pairs: u64) -> Result<(), GeometryError> {
-    check_edges_range(rings.iter().flat_map(Ring::edges))?;
+pub fn check_rings(rings: &[&Ring], most_pairs: u64) -> Result<(), GeometryError> {
+    check_edges_range(rings.iter().flat_map(|r| r.edges()))?;
     for ring in rings {
         let area_mm2 = ring.area_mm2();
         if area_mm2.is_nan() || area_mm2 == 0.0 {
             return Err(turned(ring, area_mm2));
         }
     }
-    crossings(&rings.iter().collect::<Vec<_>>(), false, most_pairs)
+    crossings(rings, false, most_pairs)
 }
 
 /// Every coordinate finite and in range.

@@ -7,7 +7,7 @@
 use crate::format::dxf::error::DxfError;
 
 /// How a binary file begins.
-const SENTINEL: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\0";
+pub(super) const SENTINEL: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\0";
 
 /// A pair.
 #[derive(Clone, Copy, Debug)]
@@ -18,6 +18,8 @@ pub(super) struct Pair<'a> {
     pub(super) value: Value<'a>,
     /// Line of a text file (of the value), byte of a binary one (of the code).
     pub(super) at: usize,
+    /// Byte at which it begins, after a mark of UTF-8.
+    pub(super) begin: usize,
 }
 
 /// A value: as text, or as the number that a binary file holds.
@@ -159,6 +161,15 @@ impl<'a> Pairs<'a> {
         self.form != Form::Text
     }
 
+    /// Writes a pair of a code below 128 and a text in the form of this file.
+    pub(super) fn write(&self, code: u8, text: &str, out: &mut Vec<u8>) {
+        match self.form {
+            Form::Text => out.extend_from_slice(format!("{code}\n{text}\n").as_bytes()),
+            Form::Short => out.extend([&[code], text.as_bytes(), &[0]].concat()),
+            Form::Long => out.extend([&[code, 0], text.as_bytes(), &[0]].concat()),
+        }
+    }
+
     /// The line of a text file or the byte of a binary one that was reached.
     pub(super) fn at(&self) -> usize {
         if self.is_binary() {
@@ -207,6 +218,7 @@ impl<'a> Pairs<'a> {
     }
 
     fn text_pair(&mut self) -> Result<Option<Pair<'a>>, DxfError> {
+        let begin = self.next;
         let Some(code) = self.text_line() else {
             return Ok(None);
         };
@@ -222,6 +234,7 @@ impl<'a> Pairs<'a> {
             code,
             value: Value::Text(value),
             at: self.line,
+            begin,
         }))
     }
 
@@ -239,7 +252,12 @@ impl<'a> Pairs<'a> {
             }
         };
         let value = self.binary_value(code)?;
-        Ok(Some(Pair { code, value, at }))
+        Ok(Some(Pair {
+            code,
+            value,
+            at,
+            begin: at,
+        }))
     }
 
     fn binary_value(&mut self, code: i32) -> Result<Value<'a>, DxfError> {

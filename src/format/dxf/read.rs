@@ -1,20 +1,19 @@
 //! Reads a DXF file.
 //!
-//! In: bytes. Out: the document. Steps: 1. limits and what the file lists (`scan`); 2. the crate `dxf` reads the curves;
-//! 3. each listed entity gets its curve, in the order of the file and of each block; a difference between the two is an
-//! error. 4. Object frames: an extrusion along −z mirrors x of arcs, circles, polylines, hatches and placed blocks (the
+//! In: bytes. Out: the document. Steps: 1. limits and what the file lists (`scan`); 2. the crate `dxf` reads the curves
+//! (`curves`), and each listed entity gets its own. 3. Object frames: an extrusion along −z mirrors x of arcs, circles, polylines, hatches and placed blocks (the
 //! arbitrary axis algorithm gives the x axis (−1, 0, 0) there and keeps y); lines, ellipses and splines are in the drawing's
 //! frame whatever their extrusion says, but an ellipse turns the other way round.
 
 use std::f64::consts::TAU;
 
 use dxf::Vector;
-use dxf::entities::{Ellipse, Entity as Read, EntityType, Insert as ReadInsert, Polyline};
+use dxf::entities::{Ellipse, EntityType, Insert as ReadInsert, Polyline};
 
 use crate::format::dxf::error::DxfError;
-use crate::format::dxf::hatch;
-use crate::format::dxf::scan::{HATCH, READ, Record, scan};
+use crate::format::dxf::scan::{HATCH, Record, scan};
 use crate::format::dxf::{Block, Document, Entity, Insert, Shape, Spline, Vertex};
+use crate::format::dxf::{curves, hatch};
 use crate::geometry::angle;
 use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
@@ -35,67 +34,42 @@ pub fn read(bytes: &[u8], limit: u64) -> Result<Document, DxfError> {
         });
     }
     let listing = scan(bytes)?;
-    let mut file = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let drawing = dxf::Drawing::load(&mut file).map_err(|source| DxfError::Reader { source })?;
-    let entities = matched(listing.records, None, drawing.entities())?;
-    let mut read_blocks = drawing.blocks();
-    let mut blocks = Vec::with_capacity(listing.blocks.len());
-    for (name, records) in listing.blocks {
-        let read = read_blocks.next().filter(|b| *b.name == *name);
-        let lost = DxfError::Lost {
-            listed: records.len(),
-            read: 0,
-        };
-        let read = read.ok_or(lost)?;
-        blocks.push(Block {
-            base: Point::new(read.base_point.x, read.base_point.y),
-            entities: matched(records, Some(&name), read.entities.iter())?,
-            name,
-        });
-    }
+    let mut shapes = curves::read(bytes, &listing)?;
+    let blocks = listing.blocks.into_iter().map(|block| Block {
+        base: block.base,
+        entities: entities(block.records, Some(&block.name), &mut shapes),
+        name: block.name,
+    });
+    let blocks = blocks.collect();
     Ok(Document {
         unit: listing.unit,
         layers: listing.layers,
-        entities,
+        entities: entities(listing.records, None, &mut shapes),
         blocks,
     })
 }
 
 /// The listed entities with the curves that were read.
-fn matched<'a>(
+fn entities(
     records: Vec<Record>,
     block: Option<&str>,
-    read: impl Iterator<Item = &'a Read>,
-) -> Result<Vec<Entity>, DxfError> {
-    let mut curves = read.filter_map(|e| curve(&e.specific));
-    let listed = |kind: &str| READ.contains(&kind);
-    let total = records.iter().filter(|r| listed(&r.name.kind)).count();
-    let mut n_read = 0;
-    let mut entities = Vec::with_capacity(records.len());
-    for record in records {
+    shapes: &mut [Option<Shape>],
+) -> Vec<Entity> {
+    let entity = |record: Record| {
         let mut name = record.name;
         name.within = block.map(Into::into);
-        let shape = if listed(&name.kind) {
-            let curve = curves.next().filter(|(kind, _)| **kind == *name.kind);
-            let (_, found) = curve.ok_or(DxfError::Lost {
-                listed: total,
-                read: n_read,
-            })?;
-            n_read += 1;
-            found
-        } else if &*name.kind == HATCH {
-            Some(hatched(&record.numbers))
-        } else {
-            None
+        let shape = match record.curve {
+            Some(place) => shapes.get_mut(place as usize).and_then(Option::take),
+            None => (&*name.kind == HATCH).then(|| hatched(&record.numbers)),
         };
-        entities.push(Entity {
+        Entity {
             name,
             invisible: record.invisible,
             on_paper: record.on_paper,
             shape,
-        });
-    }
-    Ok(entities)
+        }
+    };
+    records.into_iter().map(entity).collect()
 }
 
 /// The frame of an entity in its plane.
@@ -124,7 +98,7 @@ fn placed(frame: Frame, x: f64, y: f64) -> Point {
 }
 
 /// Kind and curve of an entity that is read; a mesh has no curve.
-fn curve(entity: &EntityType) -> Option<(&'static str, Option<Shape>)> {
+pub(super) fn curve(entity: &EntityType) -> Option<(&'static str, Option<Shape>)> {
     let kind_and_frame = match entity {
         EntityType::Line(_) => ("LINE", Frame::Upright),
         EntityType::Arc(arc) => ("ARC", frame(&arc.normal)),

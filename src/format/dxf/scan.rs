@@ -1,11 +1,14 @@
 //! What a DXF file lists: its unit, its layers, and every entity by kind, handle and layer.
 //!
-//! In: bytes. Out: the list, in the order of the file: entities of the drawing, and blocks with theirs. Vertices
-//! belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them.
+//! In: bytes. Out: the list, in the order of the file: entities of the drawing, and blocks with theirs; and the bytes that
+//! hold each curve. Vertices belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them.
+
+use std::ops::Range;
 
 use crate::format::dxf::error::DxfError;
 use crate::format::dxf::pairs::{Pair, Pairs};
 use crate::format::dxf::{EntityName, LayerEntry};
+use crate::geometry::point::Point;
 
 /// What a file lists.
 #[derive(Debug, Default)]
@@ -16,8 +19,20 @@ pub(super) struct Listing {
     pub(super) layers: Vec<LayerEntry>,
     /// The entities.
     pub(super) records: Vec<Record>,
-    /// The blocks with their entities.
-    pub(super) blocks: Vec<(Box<str>, Vec<Record>)>,
+    /// The blocks.
+    pub(super) blocks: Vec<ListedBlock>,
+    /// The bytes of the header, from 0/SECTION to 0/ENDSEC.
+    pub(super) header: Range<usize>,
+    /// Entities with a curve, wherever they are listed: place of the kind in [`READ`], and bytes.
+    pub(super) curves: Vec<(u8, Range<usize>)>,
+}
+
+/// A block of the list.
+#[derive(Debug)]
+pub(super) struct ListedBlock {
+    pub(super) name: Box<str>,
+    pub(super) base: Point,
+    pub(super) records: Vec<Record>,
 }
 
 /// One entity of the list.
@@ -28,6 +43,8 @@ pub(super) struct Record {
     pub(super) on_paper: bool,
     /// Group codes and numbers of a HATCH.
     pub(super) numbers: Vec<(i32, f64)>,
+    /// Its place in `Listing::curves`.
+    pub(super) curve: Option<u32>,
 }
 
 /// The kinds that the crate reads for us.
@@ -68,11 +85,13 @@ enum Section {
 pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
     let mut pairs = Pairs::new(bytes);
     let first = pairs.pair();
-    let is_dxf = matches!(&first, Ok(Some(p)) if p.code == 0 && p.word() == b"SECTION");
-    if !is_dxf {
-        let looks_like = looks_like(bytes);
-        return Err(DxfError::NotDxf { looks_like });
-    }
+    let section_begin = match &first {
+        Ok(Some(pair)) if pair.code == 0 && pair.word() == b"SECTION" => pair.begin,
+        _ => {
+            let looks_like = looks_like(bytes);
+            return Err(DxfError::NotDxf { looks_like });
+        }
+    };
     let mut scanner = Scanner {
         listing: Listing::default(),
         section: Section::Begun,
@@ -80,11 +99,18 @@ pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
         in_layer: false,
         in_block: false,
         wants_name: false,
+        in_head: false,
         in_part: false,
+        open: false,
+        section_begin,
         binary: pairs.is_binary(),
     };
     while let Some(pair) = pairs.pair()? {
         if pair.code == 0 && pair.word() == b"EOF" {
+            if scanner.in_block {
+                return Err(scanner.malformed("a block is not ended", &pair));
+            }
+            scanner.close(pair.begin);
             return Ok(scanner.listing);
         }
         scanner.take(&pair)?;
@@ -124,6 +150,12 @@ struct Scanner {
     in_block: bool,
     /// The block's name has not been read yet.
     wants_name: bool,
+    /// The pairs belong to the block itself, before its first entity.
+    in_head: bool,
+    /// The bytes of the last of the curves go on.
+    open: bool,
+    /// Byte at which the section begins.
+    section_begin: usize,
     /// The pairs belong to a vertex of the entity.
     in_part: bool,
     binary: bool,
@@ -132,8 +164,7 @@ struct Scanner {
 impl Scanner {
     fn take(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
         if pair.code == 0 {
-            self.begin(pair);
-            return Ok(());
+            return self.begin(pair);
         }
         match self.section {
             Section::Begun if pair.code == 2 => {
@@ -147,12 +178,7 @@ impl Scanner {
             }
             Section::Header => self.header(pair),
             Section::Tables if self.in_layer => self.layer(pair),
-            Section::Blocks if self.wants_name && pair.code == 2 => {
-                if let Some(block) = self.listing.blocks.last_mut() {
-                    block.0 = pair.text().into();
-                }
-                self.wants_name = false;
-            }
+            Section::Blocks if self.in_head => return self.head(pair),
             Section::Entities | Section::Blocks => return self.entity(pair),
             _ => {}
         }
@@ -160,36 +186,44 @@ impl Scanner {
     }
 
     /// A pair of code 0: a section, its end, or the next thing in it.
-    fn begin(&mut self, pair: &Pair<'_>) {
-        match pair.word() {
-            b"SECTION" => self.section = Section::Begun,
-            b"ENDSEC" => self.section = Section::Outside,
-            b"BLOCK" if self.section == Section::Blocks => {
-                (self.in_block, self.wants_name) = (true, true);
-                self.listing.blocks.push(("".into(), Vec::new()));
+    fn begin(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
+        let word = pair.word();
+        self.in_part = SUBORDINATE.contains(&word);
+        // Attributes follow an INSERT and are read with it, but listed by themselves.
+        if !self.in_part && word != b"ATTRIB" {
+            self.close(pair.begin);
+        }
+        self.in_head = false;
+        if self.in_block && [&b"BLOCK"[..], b"ENDSEC", b"SECTION"].contains(&word) {
+            return Err(self.malformed("a block is not ended", pair));
+        }
+        match word {
+            b"SECTION" => {
+                self.section = Section::Begun;
+                self.section_begin = pair.begin;
             }
-            b"ENDBLK" if self.section == Section::Blocks => self.in_block = false,
-            word if self.section == Section::Entities || self.section == Section::Blocks => {
-                self.wants_name = false;
-                self.in_part = SUBORDINATE.contains(&word);
-                if self.in_part {
-                    return;
+            b"ENDSEC" => {
+                if self.section == Section::Header {
+                    self.listing.header = self.section_begin..pair.begin;
                 }
-                let record = Record {
-                    name: EntityName {
-                        kind: pair.text().into(),
-                        handle: None,
-                        layer: "0".into(),
-                        at: pair.at,
-                        within: None,
-                    },
-                    invisible: false,
-                    on_paper: false,
-                    numbers: Vec::new(),
-                };
-                match self.records() {
-                    Some(records) => records.push(record),
-                    None => self.in_block = false,
+                self.section = Section::Outside;
+            }
+            b"BLOCK" if self.section == Section::Blocks => {
+                (self.in_block, self.in_head, self.wants_name) = (true, true, true);
+                self.listing.blocks.push(ListedBlock {
+                    name: "".into(),
+                    base: Point::default(),
+                    records: Vec::new(),
+                });
+            }
+            b"ENDBLK" if self.section == Section::Blocks => {
+                if !std::mem::take(&mut self.in_block) {
+                    return Err(self.malformed("a block ends that has not begun", pair));
+                }
+            }
+            _ if matches!(self.section, Section::Entities | Section::Blocks) => {
+                if !self.in_part {
+                    self.list(pair);
                 }
             }
             word => {
@@ -203,13 +237,83 @@ impl Scanner {
                 }
             }
         }
+        Ok(())
+    }
+
+    fn malformed(&self, what: &'static str, pair: &Pair<'_>) -> DxfError {
+        DxfError::Malformed {
+            what,
+            at: pair.at,
+            binary: self.binary,
+        }
+    }
+
+    /// Ends the bytes of the curve that was begun.
+    fn close(&mut self, end: usize) {
+        if std::mem::take(&mut self.open)
+            && let Some(curve) = self.listing.curves.last_mut()
+        {
+            curve.1.end = end;
+        }
+    }
+
+    /// Lists an entity.
+    fn list(&mut self, pair: &Pair<'_>) {
+        let kind = READ
+            .iter()
+            .zip(0_u8..)
+            .find(|(kind, _)| kind.as_bytes() == pair.word());
+        let curve = kind.map(|(_, kind)| (kind, pair.begin..pair.begin));
+        let n = self.listing.curves.len() as u32;
+        let record = Record {
+            name: EntityName {
+                kind: pair.text().into(),
+                handle: None,
+                layer: "0".into(),
+                at: pair.at,
+                within: None,
+            },
+            invisible: false,
+            on_paper: false,
+            numbers: Vec::new(),
+            curve: curve.is_some().then_some(n),
+        };
+        match self.records() {
+            Some(records) => {
+                records.push(record);
+                self.open |= curve.is_some();
+                self.listing.curves.extend(curve);
+            }
+            None => self.in_block = false,
+        }
+    }
+
+    /// A pair of a block itself: its name, and the point that comes to lie where it is placed.
+    fn head(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
+        if matches!(pair.code, 10 | 20) && !pair.is_finite() {
+            return Err(self.malformed("the base point of a block is no finite number", pair));
+        }
+        let wants_name = self.wants_name;
+        let Some(block) = self.listing.blocks.last_mut() else {
+            return Ok(());
+        };
+        match pair.code {
+            2 if wants_name => {
+                block.name = pair.text().into();
+                self.wants_name = false;
+            }
+            10 => block.base.x = pair.real(),
+            20 => block.base.y = pair.real(),
+            _ => {}
+        }
+        Ok(())
     }
 
     /// Where entities are listed just now; `None` outside of blocks.
     fn records(&mut self) -> Option<&mut Vec<Record>> {
         match self.section {
             Section::Entities => Some(&mut self.listing.records),
-            _ if self.in_block => self.listing.blocks.last_mut().map(|b| &mut b.1),
+            _ if self.in_block => self.listing.blocks.last_mut().map(|b| &mut b.records),
             _ => None,
         }
     }
