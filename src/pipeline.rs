@@ -1,9 +1,11 @@
 //! From the text of a job and a function that reads a named file to the bytes of every output file. The only caller of
 //! stages besides the planner; holds no loop of a search and touches no disk.
 
+use crate::cut::added::added_s;
 use crate::cut::{self, PieceToCut};
 use crate::drawing::limits::Limits;
 use crate::error::Error;
+use crate::fixture::standards::modulus;
 use crate::fixture::{self, LayerSheets};
 use crate::job;
 use crate::job::error::ReadFault;
@@ -11,6 +13,7 @@ use crate::model::cut_path::SheetCut;
 use crate::model::fault::Fault;
 use crate::model::finding::Finding;
 use crate::model::fixture::Fixture;
+use crate::model::judged::Judged;
 use crate::model::piece::Owner;
 use crate::model::plan::{Metrics, Placement, Plan};
 use crate::model::progress::{Ending, Event, Watch};
@@ -19,6 +22,7 @@ use crate::planner::error::PlannerError;
 use crate::planner::options::Budget;
 use crate::planner::task::Task;
 use crate::planner::{self, Planned};
+use crate::seam::judge::{Made, judge, located};
 
 /// A function that reads a named file.
 pub type Files<'a> = &'a dyn Fn(&str) -> Result<Vec<u8>, ReadFault>;
@@ -88,6 +92,11 @@ pub fn plan(
         &layer_sheets(&job, &fixture, &planned),
     ));
     findings.extend(narrow);
+    findings.extend(located::findings(
+        &fixture.layers,
+        job.copies,
+        &planned.pieces,
+    ));
     let ending = planned.ending;
     let plan = assemble(&job, fixture, planned, cuts, findings);
     let files = output::write(&plan, &job.output, &job.inputs, &job.stock_doc);
@@ -284,6 +293,34 @@ fn to_cut<'a>(
     }
 }
 
+/// What the seams of a plan are worth.
+fn judged(job: &job::Job, fixture: &Fixture, planned: &Planned) -> Judged {
+    let layers = &fixture.layers;
+    let copies = if layers.is_empty() { 0 } else { job.copies };
+    let mut added = Vec::new();
+    for copy in 1..=copies {
+        for (layer, of) in layers.iter().enumerate() {
+            let own = planned
+                .pieces
+                .iter()
+                .filter(|p| p.owner == Owner::Layer { layer, copy });
+            let finished = own.map(|p| &p.finished);
+            added.push(added_s(&of.shape, finished, &job.cutter.pace));
+        }
+    }
+    let moduli: Vec<Option<f64>> = layers.iter().map(|l| modulus(&l.material)).collect();
+    judge(&Made {
+        layers,
+        copies,
+        seams: &planned.seams,
+        pieces: &planned.pieces,
+        gap: job.seams.limits.gap,
+        min_lap: job.seams.limits.min_lap,
+        moduli: &moduli,
+        added_s: &added,
+    })
+}
+
 fn assemble(
     job: &job::Job,
     fixture: Fixture,
@@ -296,6 +333,7 @@ fn assemble(
         yield_: planned.yield_,
         cut_length: cuts.iter().map(|c| c.cut_length).sum(),
         cut_time_s: cuts.iter().map(|c| c.cut_time_s).sum(),
+        seams: judged(job, &fixture, &planned),
         bound: planned.bound,
     };
     Plan {

@@ -21,6 +21,7 @@ use crate::model::cut_path::{CutPath, Operation, SheetCut, Stroke};
 use crate::model::cutter::Cutter;
 use crate::model::finding::Finding;
 
+pub mod added;
 pub mod error;
 mod font;
 mod kerf;

@@ -124,7 +124,7 @@ impl<'a> Work<'a, '_> {
         found.copied().ok_or_else(|| DrawingError::MissingBlock {
             file: self.file.to_owned(),
             block: insert.block.to_string(),
-            entity: name.clone(),
+            entity: Box::new(name.clone()),
         })
     }
 
@@ -145,7 +145,7 @@ impl<'a> Work<'a, '_> {
         let mut sum = 0_u64;
         let mut levels = 0;
         for entity in entities {
-            let Some(Shape::Insert(insert)) = &entity.shape else {
+            let Some(insert) = placing(entity) else {
                 sum = sum.saturating_add(1);
                 continue;
             };
@@ -199,7 +199,7 @@ impl<'a> Work<'a, '_> {
                 _ => own,
             };
             let invisible = holder.invisible || entity.invisible || entity.on_paper;
-            let Some(Shape::Insert(insert)) = &entity.shape else {
+            let Some(insert) = placing(entity) else {
                 self.out.push(Placed {
                     entity,
                     layer,
@@ -221,6 +221,14 @@ impl<'a> Work<'a, '_> {
             }
         }
         Ok(())
+    }
+}
+
+/// The INSERT that an entity is, unless it scales its block to nothing: that is told of it, and its block is left alone.
+fn placing(entity: &Entity) -> Option<&Insert> {
+    match &entity.shape {
+        Some(Shape::Insert(insert)) if !insert.scale.contains(&0.0) => Some(insert),
+        _ => None,
     }
 }
 

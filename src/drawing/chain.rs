@@ -16,7 +16,9 @@
 use std::collections::BTreeMap;
 
 use crate::drawing::error::{DrawingError, Spot};
+use crate::drawing::faults::Faults;
 use crate::drawing::join;
+use crate::drawing::told::Axes;
 use crate::format::dxf::EntityName;
 use crate::geometry::edge::{Curve, Edge};
 use crate::geometry::point::Point;
@@ -53,17 +55,19 @@ pub(super) struct Chained {
     pub(super) gaps: Vec<Gap>,
 }
 
-/// Joins strands; `names` gives the entity behind an edge's source.
+/// Joins strands; `names` gives the entity behind an edge's source, `axes` how places are told.
 ///
 /// # Errors
 /// `Open` for each chain that stays open, `Crowded`, `NoArea`.
 pub(super) fn chain(
     file: &str,
+    axes: Axes,
     strands: &[Vec<Edge>],
     names: &dyn Fn(&Edge) -> EntityName,
 ) -> Result<Chained, Vec<DrawingError>> {
     let ends = Ends {
         file,
+        axes,
         strands,
         names,
     };
@@ -77,27 +81,25 @@ pub(super) fn chain(
         rings: Vec::new(),
         gaps: Vec::new(),
     };
-    let mut errors = Vec::new();
+    let mut faults = Faults::new(file);
     let mut seen = vec![false; strands.len()];
     for first in 0..strands.len() {
         if !seen[first] {
             let pieces = ends.follow(first, &mates, &mut seen);
             match closed(pieces, &mut chained.gaps) {
                 Some(ring) => chained.rings.push((first, ring)),
-                None => errors.push(ends.no_area(first)),
+                None => faults.push(ends.no_area(first)),
             }
         }
     }
-    if errors.is_empty() {
-        Ok(chained)
-    } else {
-        Err(errors)
-    }
+    faults.into_result()?;
+    Ok(chained)
 }
 
 /// The loose ends: 2 · strand for its start, 2 · strand + 1 for its end.
 struct Ends<'a> {
     file: &'a str,
+    axes: Axes,
     strands: &'a [Vec<Edge>],
     names: &'a dyn Fn(&Edge) -> EntityName,
 }
@@ -122,10 +124,8 @@ impl Ends<'_> {
     }
 
     fn spot(&self, end: usize) -> Spot {
-        let p = self.point(end);
         Spot {
-            x: p.x,
-            y: p.y,
+            at: self.axes.told(self.point(end)),
             entity: (self.names)(self.edge(end)),
         }
     }
@@ -197,8 +197,7 @@ impl Ends<'_> {
             file: self.file.to_owned(),
             count: here.len(),
             within: CELL,
-            x: first.x,
-            y: first.y,
+            at: first.at,
             entity: Box::new(first.entity),
         }
     }
@@ -275,9 +274,8 @@ impl Ends<'_> {
         let spot = self.spot(2 * strand);
         DrawingError::NoArea {
             file: self.file.to_owned(),
-            x: spot.x,
-            y: spot.y,
-            entity: spot.entity,
+            at: spot.at,
+            entity: Box::new(spot.entity),
         }
     }
 }

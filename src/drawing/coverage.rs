@@ -8,7 +8,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::drawing::blocks::Placed;
 use crate::drawing::error::DrawingError;
+use crate::drawing::gathered::Unused;
 use crate::format::dxf::{Document, EntityName, Shape};
+use crate::format::shown::shown;
 use crate::model::finding::Finding;
 
 /// Kinds that draw no outline: letters, dimensions, points, construction lines, pictures, views.
@@ -49,12 +51,16 @@ pub(super) struct Coverage {
     pub(super) used: Vec<usize>,
     /// What is left out.
     pub(super) findings: Vec<Finding>,
+    /// The same, and what else is not used.
+    pub(super) unused: Vec<Unused>,
+    /// Each kind that draws but is not read.
+    pub(super) unsupported: Vec<DrawingError>,
 }
 
 /// Chooses the entities of one layer (compared without case), or of all.
 ///
 /// # Errors
-/// `UnknownLayer`; `UnsupportedEntity` for each kind that draws but is not read.
+/// `UnknownLayer`.
 pub(super) fn choose(
     file: &str,
     document: &Document,
@@ -75,7 +81,10 @@ pub(super) fn choose(
         let standing = standings.entry(item.layer);
         let standing = *standing.or_insert_with(|| Standing::of(hidden, layer, item.layer));
         match standing {
-            Standing::NotAsked => continue,
+            Standing::NotAsked => {
+                *out.other_layers.entry(item.layer.to_owned()).or_insert(0) += 1;
+                continue;
+            }
             Standing::Shown if item.hidden => {
                 out.hide(item.layer);
                 continue;
@@ -103,22 +112,27 @@ pub(super) fn choose(
             }
         }
     }
-    if unsupported.is_empty() {
-        if used.is_empty() {
-            used = hatches;
-        } else {
-            out.n_hatches = hatches.len();
-        }
-        let findings = out.findings(&place(file, layer));
-        return Ok(Coverage { used, findings });
+    if used.is_empty() {
+        used = hatches;
+    } else {
+        out.n_hatches = hatches.len();
     }
-    let errors = unsupported.into_values();
+    out.n_in_blocks = if placed.is_empty() {
+        document.blocks.iter().map(|b| b.entities.len()).sum()
+    } else {
+        0
+    };
     let error = |(count, first)| DrawingError::UnsupportedEntity {
         file: file.to_owned(),
         count,
         first,
     };
-    Err(errors.map(error).collect())
+    Ok(Coverage {
+        used,
+        findings: out.findings(&place(file, layer)),
+        unused: out.unused(),
+        unsupported: unsupported.into_values().map(error).collect(),
+    })
 }
 
 /// Where a finding lies: the file, and the layer if one is asked for.
@@ -223,8 +237,12 @@ struct Outside {
     no_outline: BTreeMap<String, usize>,
     unseen: BTreeMap<String, usize>,
     hidden_layers: BTreeMap<String, usize>,
+    /// Entities on layers that are not asked for.
+    other_layers: BTreeMap<String, usize>,
     /// Hatches beside other curves.
     n_hatches: usize,
+    /// Entities of blocks where nothing is placed.
+    n_in_blocks: usize,
 }
 
 impl Outside {
@@ -232,11 +250,51 @@ impl Outside {
         *self.hidden_layers.entry(layer.to_owned()).or_insert(0) += 1;
     }
 
+    /// What there is, where nothing is cut.
+    fn unused(&self) -> Vec<Unused> {
+        let mut unused = Vec::new();
+        let mut say = |why: &str, counts: &BTreeMap<String, usize>, remedy| {
+            if !counts.is_empty() {
+                let what = format!("{why}: {}", list(counts, FEW));
+                unused.push(Unused { what, remedy });
+            }
+        };
+        say(
+            "on layers frozen or switched off",
+            &self.hidden_layers,
+            "switch the layer on, or name it with `drawing_layer`",
+        );
+        say(
+            "on other layers",
+            &self.other_layers,
+            "name one of these layers with `drawing_layer`, or draw the outline on this one",
+        );
+        say(
+            "invisible or on a paper layout",
+            &self.unseen,
+            "move to the model what is to be cut, and make it visible",
+        );
+        say(
+            "drawing no outline",
+            &self.no_outline,
+            "draw the outline with lines and arcs, or convert letters into them",
+        );
+        if self.n_in_blocks > 0 {
+            let what = format!(
+                "entities in blocks that are placed nowhere: {}",
+                self.n_in_blocks
+            );
+            let remedy = "place the block in the drawing";
+            unused.push(Unused { what, remedy });
+        }
+        unused
+    }
+
     fn findings(&self, place: &str) -> Vec<Finding> {
         let mut findings = Vec::new();
         let mut say = |code, counts: &BTreeMap<String, usize>, why: &str, hint: &str| {
             if !counts.is_empty() {
-                let what = format!("{place}: left out, {why}: {}", list(counts));
+                let what = format!("{place}: left out, {why}: {}", list(counts, MANY));
                 findings.push(Finding::new(code, what, place, hint));
             }
         };
@@ -277,11 +335,21 @@ impl Outside {
     }
 }
 
-/// `3 TEXT, 1 DIMENSION`.
-pub(super) fn list(counts: &BTreeMap<String, usize>) -> String {
-    let counts: Vec<String> = counts
-        .iter()
-        .map(|(kind, n)| format!("{n} {kind}"))
+/// Most names of a list in a finding.
+pub(super) const MANY: usize = 12;
+
+/// Most names of a list that is one of several in a message.
+pub(super) const FEW: usize = 3;
+
+/// `3 TEXT, 1 DIMENSION`: the first few, and how many others there are.
+pub(super) fn list(counts: &BTreeMap<String, usize>, most: usize) -> String {
+    let named = counts.iter().take(most);
+    let mut parts: Vec<String> = named
+        .map(|(name, n)| format!("{n} {}", shown(name)))
         .collect();
-    counts.join(", ")
+    let others: usize = counts.values().skip(most).sum();
+    if others > 0 {
+        parts.push(format!("{others} others"));
+    }
+    parts.join(", ")
 }

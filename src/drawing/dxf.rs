@@ -10,6 +10,7 @@ use std::cell::Cell;
 use crate::drawing::blocks::{Placed, placed};
 use crate::drawing::coverage::{Hidden, choose, place};
 use crate::drawing::error::DrawingError;
+use crate::drawing::faults::Faults;
 use crate::drawing::gathered::Gathered;
 use crate::drawing::strand::{Frame, Strand, TooFar, bulged, circular};
 use crate::drawing::{DrawingOptions, limits::Limits};
@@ -38,14 +39,15 @@ pub(super) fn gather(
     bytes: &[u8],
     options: &DrawingOptions<'_>,
 ) -> Result<Gathered, Vec<DrawingError>> {
-    let document = format::read(bytes, options.limits.bytes).map_err(|source| {
+    let document = format::read(bytes).map_err(|source| {
         vec![DrawingError::File {
             file: file.to_owned(),
-            source,
+            source: Box::new(source),
         }]
     })?;
     let document = &document;
     let mut findings = Vec::new();
+    let mut faults = Faults::new(file);
     let where_ = place(file, options.layer);
     let scale = match document.unit {
         None | Some(0) => {
@@ -59,10 +61,11 @@ pub(super) fn gather(
         Some(code) => match insunits::unit(code) {
             Some((mm, _)) => mm,
             None => {
-                return Err(vec![DrawingError::UnknownUnit {
+                faults.push(DrawingError::UnknownUnit {
                     file: file.to_owned(),
                     code,
-                }]);
+                });
+                1.0
             }
         },
     };
@@ -72,10 +75,14 @@ pub(super) fn gather(
         .map_err(|error| vec![error])?;
     let coverage = choose(file, document, &hidden, &placed, options.layer)?;
     findings.extend(coverage.findings);
+    coverage
+        .unsupported
+        .into_iter()
+        .for_each(|error| faults.push(error));
     let unit = Affine::scaled(scale, scale);
     let mut out = Gathered::default();
     out.findings = findings;
-    let mut errors = Vec::new();
+    out.unused = coverage.unused;
     let mut n_fitted = 0;
     let fitted = Cell::new(false);
     let room = Cell::new(limits.edges().saturating_add(1));
@@ -95,7 +102,7 @@ pub(super) fn gather(
         };
         match strands(shape, &frame, &mut n_fitted) {
             Ok(strands) => out.add(origin, strands),
-            Err(fault) => errors.push(fault.error(file, item, scale)),
+            Err(fault) => faults.push(fault.error(file, item, scale)),
         }
         out.check_edges(file, limits).map_err(|error| vec![error])?;
     }
@@ -108,11 +115,8 @@ pub(super) fn gather(
         let hint = "save the drawing with control points if its own curve matters";
         out.findings.push(Finding::new("D110", what, where_, hint));
     }
-    if errors.is_empty() {
-        Ok(out)
-    } else {
-        Err(errors)
-    }
+    faults.into_result()?;
+    Ok(out)
 }
 
 /// Why an entity makes no curve.
@@ -120,6 +124,8 @@ enum Fault {
     TooFar(f64),
     Tilted,
     Radius(f64),
+    Flat([f64; 2]),
+    Squeezed([f64; 2]),
     Spline(NurbsFault),
 }
 
@@ -144,6 +150,16 @@ impl Fault {
                 file,
                 entity,
                 radius: radius * scale,
+            },
+            Self::Flat(half_axes) => DrawingError::Flat {
+                file,
+                entity: Box::new(entity),
+                half_axes,
+            },
+            Self::Squeezed(scale) => DrawingError::Squeezed {
+                file,
+                entity: Box::new(entity),
+                scale,
             },
             Self::Spline(source) => DrawingError::Spline {
                 file,
@@ -181,7 +197,10 @@ fn strands(shape: &Shape, frame: &Frame<'_>, n_fitted: &mut usize) -> Result<Vec
             )?)
         }
         Shape::Polyline { vertices, closed } => one(polyline(frame, vertices, *closed)?),
-        Shape::Ellipse(arc) => one(frame.arc(arc, None)?),
+        Shape::Ellipse(arc) => {
+            wide(&arc.mapped(frame.map))?;
+            one(frame.arc(arc, None)?)
+        }
         Shape::Spline(spline) => one(splined(frame, spline, n_fitted)?),
         Shape::Hatch(outlines) => {
             let curves = outlines.iter().flatten();
@@ -191,8 +210,8 @@ fn strands(shape: &Shape, frame: &Frame<'_>, n_fitted: &mut usize) -> Result<Vec
             }
             Ok(all)
         }
-        // Its block has taken its place.
-        Shape::Insert(_) => Ok(Vec::new()),
+        // Where it leaves anything of its block, that has taken its place.
+        Shape::Insert(insert) => Err(Fault::Squeezed(insert.scale)),
         Shape::Tilted => Err(Fault::Tilted),
     }
 }
@@ -203,6 +222,17 @@ fn sized(radius: f64) -> Result<(), Fault> {
     } else {
         Err(Fault::Radius(radius))
     }
+}
+
+/// Whether an ellipse in mm is more than a line.
+fn wide(arc: &EllipticArc) -> Result<(), Fault> {
+    let larger = arc.u.length().max(arc.v.length());
+    let smaller = arc.u.cross(arc.v).abs() / larger;
+    // What has no length at all is left out, and what is too large is told as such.
+    if larger > COINCIDENT && larger <= MAX_COORDINATE && smaller <= COINCIDENT {
+        return Err(Fault::Flat([larger, smaller]));
+    }
+    Ok(())
 }
 
 fn arc(

@@ -1,8 +1,10 @@
 //! What the drawing stage refuses, with the place in the drawing.
 
 use crate::drawing::limits::Limit;
+use crate::drawing::told::Told;
 use crate::format::dxf::EntityName;
 use crate::format::dxf::error::DxfError;
+use crate::format::file_kind::FileKind;
 use crate::format::shown::shown;
 use crate::format::svg::error::SvgError;
 use crate::geometry::nurbs::NurbsFault;
@@ -11,21 +13,15 @@ use crate::model::fault::{Fault, Place};
 /// A place in a drawing and the entity that is there.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spot {
-    /// x in mm.
-    pub x: f64,
-    /// y in mm.
-    pub y: f64,
+    /// Where.
+    pub at: Told,
     /// The entity.
     pub entity: EntityName,
 }
 
 impl std::fmt::Display for Spot {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(
-            f,
-            "({:.3}, {:.3}), an end of {}",
-            self.x, self.y, self.entity
-        )
+        write!(f, "{}, an end of {}", self.at, self.entity)
     }
 }
 
@@ -33,13 +29,49 @@ impl std::fmt::Display for Spot {
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum DrawingError {
-    /// The file itself cannot be read.
-    #[error("{file}: {source}{}", cause(source))]
+    /// A file of no bytes, or of blanks only.
+    #[error("{file}: the file is empty")]
+    Empty {
+        /// The drawing.
+        file: String,
+    },
+    /// Too large to be read.
+    #[error("{file}: the file has {bytes} bytes; at most {limit} are read")]
+    TooLarge {
+        /// The drawing.
+        file: String,
+        /// Its size.
+        bytes: u64,
+        /// The limit.
+        limit: u64,
+    },
+    /// Something else under the name of a drawing.
+    #[error("{file}: the file is not {}: it looks like {}", drawing(*format), kind.name())]
+    OtherFormat {
+        /// The drawing.
+        file: String,
+        /// What its name says.
+        format: FileKind,
+        /// What it is.
+        kind: FileKind,
+    },
+    /// Further faults of a code.
+    #[error("{file}: {count} more {} not listed", if *count == 1 { "fault of this kind is" } else { "faults of this kind are" })]
+    More {
+        /// The drawing.
+        file: String,
+        /// Their code.
+        code: &'static str,
+        /// How many.
+        count: usize,
+    },
+    /// The file itself, a DXF, cannot be read.
+    #[error("{file}: {source}")]
     File {
         /// The drawing.
         file: String,
         /// Why.
-        source: DxfError,
+        source: Box<DxfError>,
     },
     /// The file itself, an SVG, cannot be read.
     #[error("{file}: {source}")]
@@ -110,7 +142,7 @@ pub enum DrawingError {
         /// The block.
         block: String,
         /// What places it.
-        entity: EntityName,
+        entity: Box<EntityName>,
     },
     /// Something inside of itself.
     #[error("{file}: {} places itself: {}", names[0], names.join(", which places "))]
@@ -166,6 +198,26 @@ pub enum DrawingError {
         /// Why.
         source: Box<NurbsFault>,
     },
+    /// An ellipse that is a line.
+    #[error("{file}: {entity} encloses nothing: its half axes measure {:.3} mm and {:.3} mm", half_axes[0], half_axes[1])]
+    Flat {
+        /// The drawing.
+        file: String,
+        /// Whose.
+        entity: Box<EntityName>,
+        /// The larger one and the smaller one, in mm.
+        half_axes: [f64; 2],
+    },
+    /// An INSERT that leaves nothing of its block.
+    #[error("{file}: {entity} leaves nothing of its block: it scales it by {} and {}", scale[0], scale[1])]
+    Squeezed {
+        /// The drawing.
+        file: String,
+        /// Which.
+        entity: Box<EntityName>,
+        /// Along x and y.
+        scale: [f64; 2],
+    },
     /// A radius below 0.
     #[error("{file}: {entity} has the radius {radius}")]
     NegativeRadius {
@@ -190,7 +242,7 @@ pub enum DrawingError {
     },
     /// More loose ends in one place than an outline can have.
     #[error(
-        "{file}: {count} loose ends lie within {within} mm of one another at ({x:.3}, {y:.3}), one of them of {entity}"
+        "{file}: {count} loose ends lie within {within} mm of one another at {at}, one of them of {entity}"
     )]
     Crowded {
         /// The drawing.
@@ -199,70 +251,65 @@ pub enum DrawingError {
         count: usize,
         /// In what distance.
         within: f64,
-        /// Where, x.
-        x: f64,
-        /// Where, y.
-        y: f64,
+        /// Where.
+        at: Told,
         /// One of them.
         entity: Box<EntityName>,
     },
     /// A closed chain without an area.
-    #[error("{file}: the outline at ({x:.3}, {y:.3}), of {entity}, encloses no area")]
+    #[error("{file}: the outline at {at}, of {entity}, encloses no area")]
     NoArea {
         /// The drawing.
         file: String,
-        /// Where, x.
-        x: f64,
-        /// Where, y.
-        y: f64,
+        /// Where.
+        at: Told,
         /// Its first entity.
-        entity: EntityName,
+        entity: Box<EntityName>,
     },
     /// Outlines that cross themselves or one another.
-    #[error("{file}: outlines cross at ({x:.3}, {y:.3}){}", of(entities))]
+    #[error("{file}: outlines cross at {at}{}", of(entities))]
     Crossing {
         /// The drawing.
         file: String,
-        /// Where, x.
-        x: f64,
-        /// Where, y.
-        y: f64,
+        /// Where.
+        at: Told,
         /// The entities there.
         entities: Vec<EntityName>,
     },
     /// Outlines that touch themselves or one another.
-    #[error("{file}: outlines touch at ({x:.3}, {y:.3}){}", of(entities))]
+    #[error("{file}: outlines touch at {at}{}", of(entities))]
     Touching {
         /// The drawing.
         file: String,
-        /// Where, x.
-        x: f64,
-        /// Where, y.
-        y: f64,
+        /// Where.
+        at: Told,
         /// The entities there.
         entities: Vec<EntityName>,
     },
     /// Nothing that encloses an area.
-    #[error("{file}: {} holds no closed outline", layer.as_ref().map_or(String::from("the drawing"), |l| format!("layer {l:?}")))]
+    #[error("{file}: {} holds no closed outline; {found}", layer.as_ref().map_or(String::from("the drawing"), |l| format!("layer {:?}", shown(l))))]
     NoOutline {
         /// The drawing.
         file: String,
         /// The layer that is asked for.
         layer: Option<String>,
+        /// What is there instead.
+        found: String,
+        /// What to do about it.
+        remedy: &'static str,
     },
 }
 
 /// What to do about an SVG file that cannot be read.
-fn svg_remedy(error: &SvgError) -> Option<String> {
-    Some(match error {
-        SvgError::Empty => {
-            String::from("save the drawing again; an export that failed leaves an empty file")
-        }
-        SvgError::TooLarge { bytes, .. } => format!(
-            "leave out of the file what is not cut, or admit more with `--allow bytes={bytes}`"
-        ),
+fn svg_remedy(error: &SvgError) -> String {
+    match error {
         SvgError::NotSvg { .. } => String::from("export the drawing as SVG, not compressed"),
-        SvgError::Xml { .. } => String::from("save the drawing again"),
+        SvgError::Xml { .. } => {
+            String::from("mend the place in an editor of text, or save the drawing again")
+        }
+        SvgError::OutsideEntity { .. } => String::from(
+            "write what it stands for into the drawing, or save it without a document type",
+        ),
         SvgError::TooMany {
             what: what @ ("matches" | "rules"),
             count,
@@ -290,11 +337,42 @@ fn svg_remedy(error: &SvgError) -> Option<String> {
         ),
         SvgError::EntityCycle { .. } => String::from("save the drawing without a document type"),
         SvgError::Attribute { .. } => String::from("correct the value, or draw the element anew"),
+    }
+}
+
+/// `a DXF drawing`.
+fn drawing(format: FileKind) -> String {
+    format!("{} drawing", format.name())
+}
+
+/// What to do about a file that is something else than its name says.
+fn other_remedy(kind: FileKind) -> String {
+    String::from(match kind {
+        FileKind::Dxf => "let its name end in `.dxf`",
+        FileKind::Svg => "let its name end in `.svg`",
+        FileKind::Dwg => "save it as DXF (R12 to R2018)",
+        FileKind::Pdf => {
+            "export the drawing as DXF or SVG with the program that it was drawn with; a PDF is not read"
+        }
+        FileKind::Zip | FileKind::Gzip => "unpack it, and name the drawing that it holds",
+        FileKind::Png | FileKind::Jpeg => {
+            "a picture holds no outlines: draw them over it, and save them as DXF or SVG"
+        }
+        FileKind::Xml => "export the drawing as DXF or SVG",
+        FileKind::Wide(_) => "save the drawing as text in UTF-8, or in letters of one byte",
     })
 }
 
-fn cause(source: &DxfError) -> String {
-    std::error::Error::source(source).map_or_else(String::new, |c| format!(": {c}"))
+/// What to do about a DXF that cannot be read.
+fn dxf_remedy(error: &DxfError) -> String {
+    String::from(match error {
+        DxfError::NotDxf => "export the drawing as DXF (R12 to R2018, as text or binary)",
+        DxfError::Truncated { .. } => "copy or export the drawing again: its end is missing",
+        DxfError::NotFinite { .. } | DxfError::Lost { .. } => {
+            "delete the entity or draw it anew; or save the drawing again, as DXF R2000 or R12"
+        }
+        _ => "mend the place in an editor of text; or save the drawing again, as DXF R2000 or R12",
+    })
 }
 
 /// ` in layer FACE`; nothing where the format has no layers.
@@ -340,17 +418,20 @@ impl DrawingError {
         let text = self.to_string();
         let what = text.strip_prefix(&format!("{}: ", self.file()));
         let what = what.unwrap_or(&text).to_owned();
-        let fault = Fault::new(self.code(), what, Place::File(self.file().to_owned()));
-        match self.remedy() {
-            Some(hint) => fault.hint(hint),
-            None => fault,
-        }
+        let place = Place::File(self.file().to_owned());
+        Fault::new(self.code(), what, place).hint(self.remedy())
     }
 
     /// The drawing's name.
     pub fn file(&self) -> &str {
         match self {
-            Self::File { file, .. }
+            Self::Empty { file }
+            | Self::TooLarge { file, .. }
+            | Self::OtherFormat { file, .. }
+            | Self::More { file, .. }
+            | Self::Flat { file, .. }
+            | Self::Squeezed { file, .. }
+            | Self::File { file, .. }
             | Self::Svg { file, .. }
             | Self::UnknownLayer { file, .. }
             | Self::UnknownUnit { file, .. }
@@ -373,24 +454,26 @@ impl DrawingError {
         }
     }
 
-    fn code(&self) -> &'static str {
+    pub(super) fn code(&self) -> &'static str {
         match self {
-            Self::File { source, .. } => match source {
-                DxfError::Empty => "D001",
-                DxfError::TooLarge { .. } => "D002",
-                DxfError::NotDxf { .. } => "D003",
+            Self::Empty { .. } => "D001",
+            Self::TooLarge { .. } => "D002",
+            Self::OtherFormat { .. } => "D003",
+            Self::More { code, .. } => code,
+            Self::Flat { .. } | Self::Squeezed { .. } => "D029",
+            Self::File { source, .. } => match **source {
+                DxfError::NotDxf => "D003",
                 DxfError::Malformed { .. } => "D004",
                 DxfError::Truncated { .. } => "D005",
                 DxfError::NotFinite { .. } => "D006",
-                DxfError::Reader { .. } => "D007",
+                DxfError::Broken { .. } => "D007",
                 DxfError::Lost { .. } => "D008",
             },
             Self::Svg { source, .. } => match **source {
-                SvgError::Empty => "D001",
-                SvgError::TooLarge { .. } => "D002",
                 SvgError::NotSvg { .. } => "D003",
                 SvgError::Xml { .. } => "D004",
                 SvgError::Entities { .. } => "D028",
+                SvgError::OutsideEntity { .. } => "D030",
                 SvgError::TooMany { .. } => "D027",
                 SvgError::Cycle { .. } | SvgError::EntityCycle { .. } => "D018",
                 SvgError::Attribute { .. } => "D010",
@@ -415,27 +498,31 @@ impl DrawingError {
         }
     }
 
-    fn remedy(&self) -> Option<String> {
-        Some(match self {
-            Self::File { source, .. } => match source {
-                DxfError::Empty => String::from(
-                    "save the drawing again; an export that failed leaves an empty file",
-                ),
-                DxfError::TooLarge { bytes, .. } => format!(
-                    "leave out of the file what is not cut, or admit more with `--allow bytes={bytes}`"
-                ),
-                DxfError::NotDxf { .. } => {
-                    String::from("export the drawing as DXF (R12 to R2018, as text or binary)")
-                }
-                _ => String::from("save the drawing again, as DXF R2000 or R12"),
-            },
-            Self::Svg { source, .. } => return svg_remedy(source),
+    fn remedy(&self) -> String {
+        match self {
+            Self::Empty { .. } => {
+                String::from("save the drawing again; an export that failed leaves an empty file")
+            }
+            Self::TooLarge { bytes, .. } => format!(
+                "leave out of the file what is not cut, or admit more with `--allow bytes={bytes}`"
+            ),
+            Self::OtherFormat { kind, .. } => other_remedy(*kind),
+            Self::More { .. } => String::from("mend those above first"),
+            Self::Flat { .. } => {
+                String::from("delete it, draw it as a line, or give it the width that is meant")
+            }
+            Self::Squeezed { .. } => String::from("delete it, or give it the scale that is meant"),
+            Self::File { source, .. } => dxf_remedy(source),
+            Self::Svg { source, .. } => svg_remedy(source),
             Self::UnknownLayer { nearest, known, .. } => match nearest {
                 Some(name) => format!("write `drawing_layer = {name:?}`"),
                 None => format!("the drawing's layers are: {}", known.join(", ")),
             },
             Self::UnknownUnit { .. } => {
                 String::from("set the drawing's unit to millimetres or inches")
+            }
+            Self::UnsupportedEntity { first, .. } if first.kind.ends_with("mesh)") => {
+                String::from("a mesh is a surface: delete it, or draw its outline as a polyline")
             }
             Self::UnsupportedEntity { .. } => String::from(
                 "delete it, explode it into lines and arcs, or move it to a layer that is switched off",
@@ -479,10 +566,7 @@ impl DrawingError {
                 "trim the outlines, or put those of other shapes on a layer of their own",
             ),
             Self::Touching { .. } => String::from("move them apart, or join them into one outline"),
-            Self::NoOutline { layer: Some(_), .. } => {
-                String::from("`drawing_layer` names another layer, or draw the outline on this one")
-            }
-            Self::NoOutline { layer: None, .. } => return None,
-        })
+            Self::NoOutline { remedy, .. } => (*remedy).to_owned(),
+        }
     }
 }

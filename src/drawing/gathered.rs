@@ -5,9 +5,18 @@ use std::collections::BTreeSet;
 use crate::drawing::error::DrawingError;
 use crate::drawing::limits::Limits;
 use crate::drawing::strand::Strand;
+use crate::drawing::told::Axes;
 use crate::format::dxf::EntityName;
 use crate::geometry::bounds::Bounds;
 use crate::model::finding::Finding;
+
+/// Something that a drawing holds and that is not cut.
+pub(super) struct Unused {
+    /// Why, and what: `drawing no outline: 3 TEXT`.
+    pub(super) what: String,
+    /// What to do if it is to be cut.
+    pub(super) remedy: &'static str,
+}
 
 /// Strands with what drew them.
 #[derive(Default)]
@@ -22,6 +31,10 @@ pub(super) struct Gathered {
     pub(super) fitted: bool,
     /// What is doubtful.
     pub(super) findings: Vec<Finding>,
+    /// What is not used, told where there is nothing else.
+    pub(super) unused: Vec<Unused>,
+    /// How the drawing's own program tells places.
+    pub(super) axes: Axes,
     n_edges: u64,
 }
 

@@ -11,6 +11,9 @@
 //! 3. `chain` and `join`: loose ends become rings.
 //! 4. `containment` and `around`: rings become regions; crossings and contacts are refused.
 //!
+//! `faults` gathers what is wrong, of each kind no more than a screen holds; `told` says places as the drawing's own program
+//! shows them.
+//!
 //! Guarantees: circles stay exact circles and arcs keep centre and radius; other curves become arcs within
 //! `tolerance::FLAT_FIT`; the ends of neighbours are equal to the bit; regions hold `geometry::check`; nothing is ignored
 //! without a finding; no other file is opened. The file's name is used in messages only. SVG's y runs down: there it is
@@ -19,10 +22,12 @@
 use crate::drawing::coverage::place;
 use crate::drawing::duplicate::repeated;
 use crate::drawing::error::DrawingError;
-use crate::drawing::gathered::Gathered;
+use crate::drawing::gathered::{Gathered, Unused};
 use crate::drawing::limits::Limits;
 use crate::drawing::strand::{Strand, as_circle};
+use crate::drawing::told::Axes;
 use crate::format::dxf::EntityName;
+use crate::format::file_kind::{FileKind, decoded};
 use crate::geometry::distance::point_edge;
 use crate::geometry::edge::Edge;
 use crate::geometry::error::GeometryError;
@@ -40,6 +45,7 @@ mod coverage;
 mod duplicate;
 mod dxf;
 pub mod error;
+mod faults;
 mod gathered;
 mod join;
 pub mod limits;
@@ -47,6 +53,7 @@ mod overlap;
 mod painted;
 mod strand;
 mod svg;
+pub mod told;
 
 /// What the job says of a drawing.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,10 +88,10 @@ pub fn read(
 ) -> Result<Drawing, Vec<DrawingError>> {
     let mut options = options;
     options.limits.of_bytes = bytes.len() as u64;
-    let mut gathered = if is_svg(file_name, bytes) {
-        svg::gather(file_name, bytes, &options)?
-    } else {
-        dxf::gather(file_name, bytes, &options)?
+    let format = format(file_name, bytes, &options.limits).map_err(|error| vec![error])?;
+    let mut gathered = match format {
+        FileKind::Svg => svg::gather(file_name, bytes, &options)?,
+        _ => dxf::gather(file_name, bytes, &options)?,
     };
     let mut work = Work {
         file: file_name,
@@ -92,14 +99,13 @@ pub fn read(
         names: std::mem::take(&mut gathered.names),
         findings: std::mem::take(&mut gathered.findings),
         most_pairs: options.limits.pairs,
+        axes: gathered.axes,
     };
+    let unused = std::mem::take(&mut gathered.unused);
     let stray = if gathered.fitted { FLAT_FIT } else { 0.0 };
     let rings = work.rings(gathered)?;
     if rings.is_empty() {
-        return Err(vec![DrawingError::NoOutline {
-            file: file_name.to_owned(),
-            layer: options.layer.map(str::to_owned),
-        }]);
+        return Err(vec![work.no_outline(options.layer, unused)]);
     }
     let regions = containment::regions(rings, options.limits.pairs).map_err(|refused| {
         let edges: Vec<Edge> = refused
@@ -116,13 +122,58 @@ pub fn read(
     })
 }
 
-/// Whether a file is an SVG, by its name or by how it begins.
-fn is_svg(file_name: &str, bytes: &[u8]) -> bool {
-    let head = &bytes[..bytes.len().min(1000)];
+/// Most letters that tell what a drawing without an outline holds.
+const MOST_FOUND: usize = 260;
+
+/// As what a file is read, a DXF or an SVG: by its name or, where that does not tell, by how it begins.
+///
+/// # Errors
+/// `Empty`, `TooLarge`, and `OtherFormat` where it begins as something else.
+fn format(file_name: &str, bytes: &[u8], limits: &Limits) -> Result<FileKind, DrawingError> {
+    let file = || file_name.to_owned();
+    if bytes.trim_ascii().is_empty() {
+        return Err(DrawingError::Empty { file: file() });
+    }
+    if bytes.len() as u64 > limits.bytes {
+        return Err(DrawingError::TooLarge {
+            file: file(),
+            bytes: bytes.len() as u64,
+            limit: limits.bytes,
+        });
+    }
+    let kind = FileKind::of(bytes);
+    // What text in wide letters says; nothing, where it is damaged.
+    let inner = match kind {
+        Some(FileKind::Wide(_)) => decoded(bytes)
+            .ok()
+            .and_then(|text| FileKind::of(text.as_bytes())),
+        _ => None,
+    };
+    let is = |wanted: FileKind| kind == Some(wanted) || inner == Some(wanted);
     let named = |end: &str| file_name.to_ascii_lowercase().ends_with(end);
-    let head = head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(head);
-    let begins = head.trim_ascii_start().starts_with(b"<") && head.windows(4).any(|w| w == b"<svg");
-    named(".svg") || begins && !named(".dxf")
+    let format = if named(".svg") || !named(".dxf") && (is(FileKind::Svg) || is(FileKind::Xml)) {
+        FileKind::Svg
+    } else {
+        FileKind::Dxf
+    };
+    let other = match (format, kind, inner) {
+        (FileKind::Svg, Some(FileKind::Svg | FileKind::Xml), _) => None,
+        (FileKind::Svg, Some(FileKind::Wide(_)), inner) => {
+            inner.filter(|inner| !matches!(inner, FileKind::Svg | FileKind::Xml))
+        }
+        (FileKind::Dxf, Some(FileKind::Wide(_)), Some(inner)) if inner != FileKind::Dxf => {
+            Some(inner)
+        }
+        (_, kind, _) => kind.filter(|kind| *kind != format),
+    };
+    match other {
+        Some(kind) => Err(DrawingError::OtherFormat {
+            file: file(),
+            format,
+            kind,
+        }),
+        None => Ok(format),
+    }
 }
 
 /// Leaves out curves that repeat an earlier one; their number.
@@ -146,6 +197,8 @@ struct Work<'a> {
     findings: Vec<Finding>,
     /// How many pairs of edges are compared.
     most_pairs: u64,
+    /// How places are told.
+    axes: Axes,
 }
 
 impl Work<'_> {
@@ -178,7 +231,7 @@ impl Work<'_> {
         n_twice += drop_repeated(&mut open, |edges| edges);
         let n_overlaps = overlap::merge(&mut open, &rings);
         let (first, strands): (Vec<usize>, Vec<Vec<Edge>>) = open.into_iter().unzip();
-        let chained = chain::chain(self.file, &strands, &|edge| self.name(edge))?;
+        let chained = chain::chain(self.file, self.axes, &strands, &|edge| self.name(edge))?;
         rings.extend(
             chained
                 .rings
@@ -242,18 +295,50 @@ impl Work<'_> {
             let n = gaps.len();
             let (width, at) = (largest.width, largest.at);
             let what = format!(
-                "{} closed; the largest, {width:.4} mm, was at ({:.3}, {:.3})",
+                "{} closed; the largest, {width:.4} mm, was at {}",
                 if n == 1 {
                     String::from("1 gap in an outline was")
                 } else {
                     format!("{n} gaps in outlines were")
                 },
-                at.x,
-                at.y
+                self.axes.told(at)
             );
             let hint = "join the ends in the drawing if the gap matters";
             let finding = self.finding("D107", what, hint);
             self.findings.push(finding.figures(width, chain::JOIN));
+        }
+    }
+
+    /// That there is nothing to cut, and what there is instead.
+    fn no_outline(&self, layer: Option<&str>, unused: Vec<Unused>) -> DrawingError {
+        let mut parts: Vec<(String, &'static str)> =
+            unused.into_iter().map(|u| (u.what, u.remedy)).collect();
+        if let Some(finding) = self.findings.iter().find(|f| f.code == "D105") {
+            let what = finding.what.strip_prefix(&format!("{}: ", self.place));
+            let what = what.unwrap_or(&finding.what).to_owned();
+            parts.push((what, "draw the outline anew"));
+        }
+        let remedy = parts.first().map_or(
+            "draw the outline, or look whether this is the file that is meant",
+            |part| part.1,
+        );
+        let mut found = String::new();
+        for (what, _) in &parts {
+            if found.len() + what.len() > MOST_FOUND {
+                found.push_str("; and more");
+                break;
+            }
+            found.push_str(if found.is_empty() { "" } else { "; " });
+            found.push_str(what);
+        }
+        if found.is_empty() {
+            found.push_str("nothing is drawn in it");
+        }
+        DrawingError::NoOutline {
+            file: self.file.to_owned(),
+            layer: layer.map(str::to_owned),
+            found,
+            remedy,
         }
     }
 
@@ -269,6 +354,7 @@ impl Work<'_> {
                 limit: *limit,
             };
         }
+        let at = self.axes.told(Point::new(x, y));
         let mut here: Vec<(f64, &Edge)> = edges
             .iter()
             .map(|e| (point_edge(Point::new(x, y), e).0, e))
@@ -289,27 +375,19 @@ impl Work<'_> {
         }
         let nearest = here.first().map(|(_, edge)| self.name(edge));
         match (error, nearest) {
-            (GeometryError::Turned { .. }, Some(entity)) => {
-                DrawingError::NoArea { file, x, y, entity }
-            }
-            (GeometryError::Touching { .. }, _) => DrawingError::Touching {
+            (GeometryError::Turned { .. }, Some(entity)) => DrawingError::NoArea {
                 file,
-                x,
-                y,
-                entities,
+                at,
+                entity: Box::new(entity),
             },
+            (GeometryError::Touching { .. }, _) => DrawingError::Touching { file, at, entities },
             (GeometryError::OutOfRange { limit, .. }, Some(entity)) => DrawingError::OutOfRange {
                 file,
                 entity,
                 value: x.abs().max(y.abs()),
                 limit: *limit,
             },
-            _ => DrawingError::Crossing {
-                file,
-                x,
-                y,
-                entities,
-            },
+            _ => DrawingError::Crossing { file, at, entities },
         }
     }
 }

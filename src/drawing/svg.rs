@@ -7,10 +7,13 @@ use std::cell::Cell;
 use std::collections::BTreeMap;
 
 use crate::drawing::DrawingOptions;
-use crate::drawing::coverage::{list, place, same_layer, unknown_layer};
+use crate::drawing::coverage::{FEW, MANY, list, place, same_layer, unknown_layer};
 use crate::drawing::error::DrawingError;
-use crate::drawing::gathered::Gathered;
+use crate::drawing::faults::Faults;
+use crate::drawing::gathered::{Gathered, Unused};
 use crate::drawing::strand::Frame;
+use crate::drawing::told::Axes;
+use crate::format::shown::shown;
 use crate::format::svg::{self, Bounds, Curve, Document, Group, Shape};
 use crate::geometry::tolerance::MAX_COORDINATE;
 use crate::model::finding::Finding;
@@ -27,7 +30,6 @@ pub(super) fn gather(
 ) -> Result<Gathered, Vec<DrawingError>> {
     let limits = &options.limits;
     let bounds = Bounds {
-        bytes: limits.bytes,
         nodes: limits.nodes,
         depth: limits.depth,
         elements: limits.entities(),
@@ -36,20 +38,24 @@ pub(super) fn gather(
         rules: limits.rules,
         attributes: limits.attributes,
     };
-    let mut document = svg::read(bytes, &bounds).map_err(|faults| {
-        let error = |source| DrawingError::Svg {
-            file: file.to_owned(),
-            source: Box::new(source),
-        };
-        faults.into_iter().map(error).collect::<Vec<_>>()
-    })?;
+    let refused = |source| DrawingError::Svg {
+        file: file.to_owned(),
+        source: Box::new(source),
+    };
+    let mut document = svg::read(bytes, &bounds).map_err(|source| vec![refused(source)])?;
+    let mut faults = Faults::new(file);
+    for source in std::mem::take(&mut document.faults) {
+        faults.push(refused(source));
+    }
+    if document.n_more_faults > 0 {
+        faults.add_count("D010", document.n_more_faults);
+    }
     if let Some(layer) = options.layer
         && !document.groups.iter().any(|g| same_layer(g, layer))
     {
         return Err(vec![unknown_layer(file, layer, document.groups)]);
     }
     let mut out = Gathered::default();
-    let mut errors = Vec::new();
     let mut told = Told::default();
     let fitted = Cell::new(false);
     let room = Cell::new(limits.edges().saturating_add(1));
@@ -75,7 +81,7 @@ pub(super) fn gather(
         });
         match strands.collect::<Result<Vec<_>, _>>() {
             Ok(strands) => out.add(origin, strands),
-            Err(far) => errors.push(DrawingError::OutOfRange {
+            Err(far) => faults.push(DrawingError::OutOfRange {
                 file: file.to_owned(),
                 entity: shape.name,
                 value: far.0,
@@ -84,9 +90,13 @@ pub(super) fn gather(
         }
         out.check_edges(file, limits).map_err(|error| vec![error])?;
     }
-    if !errors.is_empty() {
-        return Err(errors);
-    }
+    faults.into_result()?;
+    out.axes = if document.sized {
+        Axes::Page
+    } else {
+        Axes::Pixels
+    };
+    out.unused = unused(&document, &told);
     out.fitted = fitted.get();
     out.findings = findings(&document, &told, &out, &place(file, options.layer));
     Ok(out)
@@ -103,6 +113,8 @@ enum Standing {
 struct Told {
     hidden: BTreeMap<String, usize>,
     hidden_but_named: bool,
+    /// Shapes outside of the group that is asked for.
+    n_elsewhere: usize,
 }
 
 impl Told {
@@ -114,6 +126,7 @@ impl Told {
         let groups = || std::iter::successors(shape.group.as_deref(), |g| g.parent.as_deref());
         let within = groups().find(|g| named(g));
         if asked.is_some() && within.is_none() {
+            self.n_elsewhere += 1;
             return Standing::Left;
         }
         let Some(at) = shape.hidden_at else {
@@ -126,6 +139,87 @@ impl Told {
         }
         *self.hidden.entry(shape.name.kind.to_string()).or_insert(0) += 1;
         Standing::Left
+    }
+}
+
+/// What there is, where nothing is cut.
+fn unused(document: &Document, told: &Told) -> Vec<Unused> {
+    let mut unused = Vec::new();
+    let mut say = |what: String, remedy| unused.push(Unused { what, remedy });
+    if !told.hidden.is_empty() {
+        let what = format!("not shown: {}", list(&told.hidden, FEW));
+        say(what, "show what is to be cut");
+    }
+    if told.n_elsewhere > 0 {
+        let groups = document.groups.iter().take(FEW);
+        let groups: Vec<String> = groups.map(|g| format!("{:?}", shown(g))).collect();
+        let what = format!(
+            "elements outside of this group: {}, in groups such as {}",
+            told.n_elsewhere,
+            groups.join(", ")
+        );
+        say(
+            what,
+            "name another group with `drawing_layer`, or move the outline into this one",
+        );
+    }
+    if document.n_without_target > 0 {
+        let what = format!("repeating nothing: {}", document.without_target.join(", "));
+        say(what, "let `use` refer to an element of this file");
+    }
+    if !document.empty.is_empty() {
+        let what = format!("without any extent: {}", list(&document.empty, FEW));
+        say(what, "give it the size that is meant");
+    }
+    if document.n_defined > 0 {
+        let what = format!("shapes defined, but drawn nowhere: {}", document.n_defined);
+        say(what, "draw with `use` what `defs` or `symbol` define");
+    }
+    if !document.left_out.is_empty() {
+        let what = format!("drawing no outline: {}", list(&document.left_out, FEW));
+        say(
+            what,
+            "draw the outline with paths or shapes, or convert letters into paths",
+        );
+    }
+    unused
+}
+
+/// Findings of what other files would have to bring, and of style sheets.
+fn say_unread(document: &Document, say: &mut dyn FnMut(&'static str, String, &str)) {
+    if document.n_without_target > 0 {
+        let more = document.n_without_target - document.without_target.len();
+        let more = match more {
+            0 => String::new(),
+            n => format!(" and {n} more"),
+        };
+        say(
+            "D116",
+            format!(
+                ": left out, as what it repeats is not in the file: {}{more}",
+                document.without_target.join(", ")
+            ),
+            "let it refer to an element of this file; other files are never read",
+        );
+    }
+    if !document.unread.is_empty() {
+        say(
+            "D117",
+            format!(
+                ": not read in style sheets: {}",
+                list(&document.unread, MANY)
+            ),
+            "write rules that hide or fill into a plain style sheet of the drawing; other files are never read",
+        );
+    }
+    if let Some(line) = document.open_sheet {
+        say(
+            "D118",
+            format!(
+                ": the style sheet at line {line} is not closed: what follows the open block, comment or string is not read"
+            ),
+            "close it",
+        );
     }
 }
 
@@ -151,7 +245,7 @@ fn findings(document: &Document, told: &Told, gathered: &Gathered, place: &str) 
             "D102",
             format!(
                 ": left out, as it draws no outline: {}",
-                list(&document.left_out)
+                list(&document.left_out, MANY)
             ),
             "convert letters into paths if they are to be cut",
         );
@@ -161,7 +255,7 @@ fn findings(document: &Document, told: &Told, gathered: &Gathered, place: &str) 
             "D114",
             format!(
                 ": not followed, what is cut off is cut all the same: {}",
-                list(&document.not_followed)
+                list(&document.not_followed, MANY)
             ),
             "trim the outlines themselves",
         );
@@ -169,10 +263,24 @@ fn findings(document: &Document, told: &Told, gathered: &Gathered, place: &str) 
     if !told.hidden.is_empty() {
         say(
             "D104",
-            format!(": left out, as it is not shown: {}", list(&told.hidden)),
+            format!(
+                ": left out, as it is not shown: {}",
+                list(&told.hidden, MANY)
+            ),
             "show what is to be cut",
         );
     }
+    if !document.empty.is_empty() {
+        say(
+            "D115",
+            format!(
+                ": left out, as it has no width, height, radius or points, or its transform leaves nothing of it: {}",
+                list(&document.empty, MANY)
+            ),
+            "delete it, or give it the size that is meant",
+        );
+    }
+    say_unread(document, &mut say);
     if told.hidden_but_named {
         say(
             "D108",

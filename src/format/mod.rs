@@ -3,6 +3,7 @@
 //! In: text or values. Out: values or text. Nothing here knows what a layer, a seam or a plan is for.
 
 pub mod dxf;
+pub mod file_kind;
 pub mod number;
 pub mod quantity;
 pub mod shown;

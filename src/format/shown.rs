@@ -1,5 +1,8 @@
 //! Names out of foreign files as messages show them: in one line, no longer than fits, nothing that drives a terminal.
 
+/// Most faults of a kind that are told one by one; of the others it is told how many there are.
+pub const MOST_TOLD: usize = 20;
+
 /// Most letters of a name that are shown.
 const MOST: usize = 48;
 

@@ -37,6 +37,9 @@ const STEP: f64 = 4.0;
 /// The most boxes that cover one edge.
 const MOST_STEPS: f64 = 48.0;
 
+/// Height of a step, and the most steps of one edge, where boxes are to be nearly as large as can be.
+const FINE_STEPS: (f64, f64) = (1.0, 160.0);
+
 /// Clear space as a grid of cells.
 #[derive(Clone, Debug)]
 pub struct ClearSpace {
@@ -50,13 +53,28 @@ impl ClearSpace {
     /// The space in `area` that keeps `margin` from its edges and `spacing` from the edges of `taken`, and lies outside
     /// of `taken`. Holes of `taken` shapes are space.
     pub fn new(area: &[Region], margin: f64, taken: &[Region], spacing: f64) -> Self {
+        Self::stepped(area, margin, taken, spacing, (STEP, MOST_STEPS))
+    }
+
+    /// The space in `area`, along slanted edges and arcs in steps of 1 mm.
+    pub fn fine(area: &[Region]) -> Self {
+        Self::stepped(area, 0.0, &[], 0.0, FINE_STEPS)
+    }
+
+    fn stepped(
+        area: &[Region],
+        margin: f64,
+        taken: &[Region],
+        spacing: f64,
+        step: (f64, f64),
+    ) -> Self {
         let frame = area.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
         let mut cover = Vec::new();
         let (mut inside, mut outside) = (Vec::new(), Vec::new());
         for (shapes, keep, chords) in [(area, margin, &mut inside), (taken, spacing, &mut outside)]
         {
             for ring in shapes.iter().flat_map(Region::rings) {
-                cover_ring(ring, keep, &mut cover, chords);
+                cover_ring(ring, keep, step, &mut cover, chords);
             }
         }
         cover.retain(|b| b.touches(frame));
@@ -228,10 +246,16 @@ impl ClearSpace {
 }
 
 /// Adds boxes that cover a ring, grown by `keep`, and the chords between the points at which its edges were divided.
-fn cover_ring(ring: &Ring, keep: f64, cover: &mut Vec<Bounds>, chords: &mut Vec<(Point, Point)>) {
+fn cover_ring(
+    ring: &Ring,
+    keep: f64,
+    step: (f64, f64),
+    cover: &mut Vec<Bounds>,
+    chords: &mut Vec<(Point, Point)>,
+) {
     let mut run = Bounds::EMPTY;
     for edge in ring.edges() {
-        let n = n_steps(edge);
+        let n = n_steps(edge, step);
         let mut start = edge.start;
         for k in 1..=n {
             let end = if k == n {
@@ -268,15 +292,15 @@ fn cover_ring(ring: &Ring, keep: f64, cover: &mut Vec<Bounds>, chords: &mut Vec<
 }
 
 /// Into how many parts an edge is divided, so that each part's box is a small step of a staircase.
-fn n_steps(edge: &Edge) -> usize {
+fn n_steps(edge: &Edge, (height, most): (f64, f64)) -> usize {
     let b = edge.bounds();
-    let steps = (b.width().min(b.depth()) / STEP).ceil();
+    let steps = (b.width().min(b.depth()) / height).ceil();
     let turns = match edge.curve {
         Curve::Line => 1.0,
         // A sixteenth of a circle and its box part by at most 8 % of the radius.
         Curve::Arc { .. } => (edge.sweep().abs() / (PI / 8.0) - 1e-9).ceil(),
     };
-    steps.max(turns).clamp(1.0, MOST_STEPS) as usize
+    steps.max(turns).clamp(1.0, most) as usize
 }
 
 #[cfg(test)]

@@ -51,11 +51,29 @@ pub fn offset(regions: &[Region], by: f64) -> Result<Vec<Region>, GeometryError>
     if by == 0.0 || regions.is_empty() {
         return Ok(regions.to_vec());
     }
+    let regions = &without_closed(regions, by);
     by_bands(regions, by).or_else(|fault| {
         by_parallels(regions, by)
             .and_then(|r| measure(regions, by, &|_| true, &r).map(|_| r))
             .map_err(|_| fault)
     })
+}
+
+/// Regions without the holes that growing closes, or without those that shrinking takes away, as far as their boxes tell:
+/// every point inside of a ring lies on a chord along each axis, and so within half of the box's lesser side of its rim.
+/// The bands of a dense rim would all overlap one another there, and cost minutes.
+fn without_closed(regions: &[Region], by: f64) -> Vec<Region> {
+    let closes = |ring: &Ring| {
+        let bounds = ring.bounds();
+        bounds.width().min(bounds.depth()) <= 2.0 * by.abs()
+    };
+    let kept = regions.iter().filter(|r| by > 0.0 || !closes(r.outer()));
+    kept.map(|region| {
+        let holes = region.holes().iter();
+        let holes = holes.filter(|h| by < 0.0 || !closes(h)).cloned().collect();
+        Region::new(region.outer().clone(), holes)
+    })
+    .collect()
 }
 
 /// A region of which only the edges with a picked id move inward, as if a disc of radius `by` ran along them and cleared

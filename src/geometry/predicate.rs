@@ -118,8 +118,14 @@ fn extremes(edge: &Edge, center: Point, radius: f64, ccw: bool) -> [Option<f64>;
     let bottom = edge
         .spans(Point::new(0.0, -1.0))
         .then_some(center.y - radius);
-    // Counter-clockwise from the right half the top comes first; each of the two comes at most once.
-    if (edge.start.x >= center.x) == ccw {
+    // Counter-clockwise from the right half the top comes first; each of the two comes at most once. An arc that begins at
+    // one of them passes that one first, whichever way it turns.
+    let top_first = if edge.start.x == center.x {
+        edge.start.y > center.y
+    } else {
+        (edge.start.x > center.x) == ccw
+    };
+    if top_first {
         [top, bottom]
     } else {
         [bottom, top]
@@ -161,6 +167,48 @@ mod tests {
         );
         assert!(orient(b, c, Point::new(0.5 + f64::EPSILON / 2.0, 0.5)) < 0.0);
         assert!(orient(b, c, Point::new(0.5 - f64::EPSILON / 4.0, 0.5)) > 0.0);
+    }
+
+    #[test]
+    fn points_of_a_slot_whose_ends_are_half_circles_are_told_apart() {
+        // Caps of radius 5 about (0, 0) and (20, 0), each one arc that begins and ends at the top and bottom of its circle.
+        let slot = [
+            Edge::line(Point::new(0.0, -5.0), Point::new(20.0, -5.0), S),
+            Edge::arc(
+                Point::new(20.0, -5.0),
+                Point::new(20.0, 5.0),
+                Point::new(20.0, 0.0),
+                5.0,
+                true,
+                S,
+            ),
+            Edge::line(Point::new(20.0, 5.0), Point::new(0.0, 5.0), S),
+            Edge::arc(
+                Point::new(0.0, 5.0),
+                Point::new(0.0, -5.0),
+                Point::new(0.0, 0.0),
+                5.0,
+                true,
+                S,
+            ),
+        ];
+        let back: Vec<Edge> = slot.iter().rev().map(Edge::reversed).collect();
+        for (x, y) in [
+            (-3.0, 3.0),
+            (-3.0, -3.0),
+            (23.0, 3.0),
+            (23.0, -3.0),
+            (10.0, 1.0),
+        ] {
+            let p = Point::new(x, y);
+            assert_eq!(locate(p, slot.iter()), Location::Inside, "({x}, {y})");
+            assert_eq!(locate(p, back.iter()), Location::Inside, "({x}, {y})");
+        }
+        for (x, y) in [(-4.0, 4.0), (24.0, -4.0), (-6.0, 1.0), (26.0, 1.0)] {
+            let p = Point::new(x, y);
+            assert_eq!(locate(p, slot.iter()), Location::Outside, "({x}, {y})");
+            assert_eq!(locate(p, back.iter()), Location::Outside, "({x}, {y})");
+        }
     }
 
     #[test]

@@ -49,14 +49,13 @@ const STYLES: [(&str, &str); 4] = [
 /// Seeds fit a TOML integer.
 const MAX_SEED: usize = i64::MAX as usize;
 
-/// Patterns by their words; `None` is known and not yet drawn.
-const PATTERNS: [(&str, Option<Pattern>); 6] = [
-    ("straight", Some(Pattern::Straight)),
-    ("wave", None),
-    ("zigzag", None),
-    ("dovetail", None),
-    ("knob", Some(Pattern::Knob)),
-    ("finger", None),
+const PATTERNS: [Pattern; 6] = [
+    Pattern::Straight,
+    Pattern::Wave,
+    Pattern::Zigzag,
+    Pattern::Dovetail,
+    Pattern::Knob,
+    Pattern::Finger,
 ];
 
 /// `[cutter]` before the widest cut is known.
@@ -288,27 +287,12 @@ impl Walk<'_> {
 
     /// A pattern; of a layer, `none` keeps it whole and reads as `Some(None)`.
     pub(crate) fn pattern(&mut self, item: &Item<'_>, or_none: bool) -> Option<Option<Pattern>> {
-        let mut words: Vec<(&'static str, usize)> = PATTERNS
-            .iter()
-            .enumerate()
-            .map(|(i, (word, _))| (*word, i))
-            .collect();
+        let mut words: Vec<(&'static str, Option<Pattern>)> =
+            PATTERNS.iter().map(|p| (p.word(), Some(*p))).collect();
         if or_none {
-            words.push(("none", PATTERNS.len()));
+            words.push(("none", None));
         }
-        let index = self.as_word(item, &words)?;
-        match PATTERNS.get(index) {
-            None => Some(None),
-            Some((_, Some(pattern))) => Some(Some(*pattern)),
-            Some((word, None)) => {
-                self.not_yet(
-                    &format!("the pattern `{word}`"),
-                    "take `knob`, which locks in the plane, or `straight`",
-                    item,
-                );
-                None
-            }
-        }
+        self.as_word(item, &words)
     }
 
     /// `[marks]`.

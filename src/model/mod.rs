@@ -5,6 +5,7 @@ pub mod cutter;
 pub mod fault;
 pub mod finding;
 pub mod fixture;
+pub mod judged;
 pub mod layer;
 pub mod legal;
 pub mod nesting;

@@ -6,6 +6,7 @@ use crate::model::cut_path::SheetCut;
 use crate::model::cutter::Cutter;
 use crate::model::finding::Finding;
 use crate::model::fixture::Fixture;
+use crate::model::judged::Judged;
 use crate::model::nesting::Bound;
 use crate::model::part::Part;
 use crate::model::piece::Piece;
@@ -47,6 +48,8 @@ pub struct Metrics {
     pub cut_time_s: f64,
     /// No plan costs less.
     pub bound: Bound,
+    /// What the seams are worth.
+    pub seams: Judged,
 }
 
 /// Limits of the seams, as told in the plan's settings.

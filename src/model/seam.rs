@@ -8,8 +8,16 @@ use crate::model::cutter::Axis;
 pub enum Pattern {
     /// A straight line.
     Straight,
+    /// Arcs and tangent lines that swing to one side and back: they locate along the seam.
+    Wave,
+    /// Straight flanks with rounded points: they locate along the seam.
+    Zigzag,
+    /// Tails that widen upward between pins that do: they lock in the plane.
+    Dovetail,
     /// Round heads on narrower necks: they lock in the plane.
     Knob,
+    /// Square fingers: they locate along the seam.
+    Finger,
 }
 
 impl Pattern {
@@ -17,7 +25,11 @@ impl Pattern {
     pub fn word(self) -> &'static str {
         match self {
             Self::Straight => "straight",
+            Self::Wave => "wave",
+            Self::Zigzag => "zigzag",
+            Self::Dovetail => "dovetail",
             Self::Knob => "knob",
+            Self::Finger => "finger",
         }
     }
 }

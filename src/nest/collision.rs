@@ -43,7 +43,16 @@ pub(crate) fn inside(shape: &Body, sheet: &Body, margin: f64) -> bool {
     if margin <= CERTIFIED {
         return protrusion(&shape.placed(), &sheet.placed()) <= CERTIFIED;
     }
-    !nearer(shape, sheet, margin - CERTIFIED) && holds(sheet, shape)
+    !nearer(shape, sheet, margin - CERTIFIED) && holds(sheet, shape) && !covers(shape, sheet)
+}
+
+/// Whether a defect of the sheet lies in the material of a shape none of whose edges comes near it.
+fn covers(shape: &Body, sheet: &Body) -> bool {
+    let bounds = shape.edges.bounds();
+    sheet.edges.edges().iter().any(|(e, _)| {
+        let p = e.start + sheet.shift - shape.shift;
+        bounds.holds(p) && locate(p, shape.edges.edges().iter().map(|e| &e.0)) == Location::Inside
+    })
 }
 
 /// Whether some edge of one lies nearer than `limit` to one of the other.
@@ -221,6 +230,27 @@ mod tests {
             !apart(&square(0.0, 0.0, 10.0), &square(9.999, 0.0, 10.0), 0.0),
             "a thousandth too near"
         );
+    }
+
+    #[test]
+    fn a_defect_in_the_middle_of_a_shape_is_not_covered() {
+        let board = Ring::rounded_box(
+            Bounds::new(Point::new(0.0, 0.0), Point::new(100.0, 100.0)),
+            0.0,
+            SourceId::default(),
+        );
+        let defect = Ring::circle(Point::new(50.0, 50.0), 4.0, SourceId::default());
+        let sheet = Body::new(&Region::new(board, vec![defect]));
+        for margin in [0.0, 5.0] {
+            assert!(!inside(&square(10.0, 10.0, 80.0), &sheet, margin));
+            assert!(inside(&square(10.0, 10.0, 30.0), &sheet, margin), "beside");
+            // The defect lies in a hole of the shape, 16 from its edge.
+            let outer = square(10.0, 10.0, 80.0);
+            let hole = Ring::circle(Point::new(50.0, 50.0), 20.0, SourceId::default());
+            let outline = outer.edges.edges().iter().map(|e| e.0).collect();
+            let frame = Ring::new(outline).map(|ring| Region::new(ring, vec![hole]));
+            assert!(frame.is_some_and(|f| inside(&Body::new(&f), &sheet, margin)));
+        }
     }
 
     #[test]

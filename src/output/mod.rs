@@ -7,6 +7,7 @@
 
 mod cautions;
 pub mod dxf;
+mod judged_json;
 pub mod options;
 pub mod outline;
 mod pictures;

@@ -12,6 +12,7 @@ use crate::model::finding::Finding;
 use crate::model::layer::{Hole, Layer};
 use crate::model::piece::{Owner, Piece};
 use crate::model::plan::Plan;
+use crate::output::judged_json::judged;
 
 /// The text of `plan.json`; `inputs` are the paths in `inputs/`, by which the folder is known again as a whole.
 pub(crate) fn plan_json(plan: &Plan, inputs: &[&str]) -> String {
@@ -85,7 +86,7 @@ fn list(out: &mut String, name: &str, items: Vec<String>, more: bool) {
 }
 
 /// A JSON object on one line; values are JSON already.
-fn object(fields: &[(&str, String)]) -> String {
+pub(crate) fn object(fields: &[(&str, String)]) -> String {
     let fields: Vec<String> = fields
         .iter()
         .map(|(k, v)| format!("\"{k}\": {v}"))
@@ -93,11 +94,13 @@ fn object(fields: &[(&str, String)]) -> String {
     format!("{{ {} }}", fields.join(", "))
 }
 
-fn text(value: &str) -> String {
+/// A JSON string.
+pub(crate) fn text(value: &str) -> String {
     serde_json::Value::from(value).to_string()
 }
 
-fn mm(value: f64) -> String {
+/// A length, a cost or a time.
+pub(crate) fn mm(value: f64) -> String {
     number::length(value)
 }
 
@@ -341,6 +344,7 @@ fn metrics(plan: &Plan) -> String {
                 ("why", text(&m.bound.why)),
             ]),
         ),
+        ("seams", judged(plan)),
     ])
 }
 

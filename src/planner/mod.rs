@@ -20,6 +20,7 @@
 mod bound;
 mod boxes;
 mod candidate;
+mod cover;
 pub mod error;
 mod feasibility;
 mod moves;

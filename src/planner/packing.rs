@@ -165,7 +165,7 @@ fn best_spot(item: &BoxItem, bin: &Bin, windows: &[Bounds]) -> Option<(Point, bo
 }
 
 /// Whether an item may lie as drawn (`turned` false) or turned by a quarter on a sheet of this grain.
-fn may_turn(item: &BoxItem, along: Option<Axis>, turned: bool) -> bool {
+pub(crate) fn may_turn(item: &BoxItem, along: Option<Axis>, turned: bool) -> bool {
     match (item.grain, along) {
         (Some(own), Some(sheet)) => (own == sheet) != turned,
         _ => item.turns[usize::from(turned)],
@@ -181,7 +181,7 @@ fn less(a: &[f64; 3], b: &[f64; 3]) -> bool {
 
 /// Takes a box out of the clear boxes: each that it meets is cut into the up to four that stay beside it; those inside
 /// another go.
-fn take(windows: &mut Vec<Bounds>, taken: Bounds) {
+pub(crate) fn take(windows: &mut Vec<Bounds>, taken: Bounds) {
     let mut made = Vec::new();
     windows.retain(|w| {
         let meets = taken.min.x < w.max.x

@@ -12,6 +12,7 @@ use crate::nest;
 use crate::nest::seed::Draws;
 use crate::parallel::map_in_order;
 use crate::planner::candidate::{Candidate, Refused, SplitCache, certify, score};
+use crate::planner::cover::{Cover, LEVEL_COUNT, level_of};
 use crate::planner::error::PlannerError;
 use crate::planner::moves::{change, cut_evenly};
 use crate::planner::options::Budget;
@@ -58,7 +59,8 @@ pub(crate) fn search(
         .enumerate()
         .map(|(k, s)| lane(prepared, k, s))
         .collect();
-    let mut best = Arc::new(first_plan(prepared, &mut lanes, watch)?);
+    let mut covers = Covers::default();
+    let mut best = Arc::new(first_plan(prepared, &mut lanes, watch, &mut covers, bound)?);
     tell(prepared, watch, 0, &best, None, bound);
     let mut rounds = 0;
     loop {
@@ -72,8 +74,9 @@ pub(crate) fn search(
         if let Some(ending) = ending {
             return Ok((Arc::unwrap_or_clone(best), rounds, ending));
         }
+        let cover = covers.of(prepared, rounds);
         let brought = map_in_order(lanes.clone(), |lane| {
-            round(prepared, lane, rounds + 1, &best)
+            round(prepared, lane, rounds + 1, &best, cover.map(|c| (c, bound)))
         });
         if let Budget::Seconds(s) = options.budget
             && watch.elapsed_s() > s
@@ -164,6 +167,8 @@ fn first_plan(
     prepared: &Prepared<'_>,
     lanes: &mut Vec<Lane>,
     watch: &dyn Watch,
+    covers: &mut Covers,
+    bound: f64,
 ) -> Result<Candidate, PlannerError> {
     let mut nearest: Option<Refused> = None;
     let mut cache = SplitCache::default();
@@ -193,8 +198,13 @@ fn first_plan(
         if watch.stop_asked() {
             return Err(PlannerError::Stopped);
         }
+        let cover = covers.of(prepared, burst - 1);
         let brought = map_in_order(std::mem::take(lanes), |lane| {
-            anneal(prepared, lane, u64::MAX - burst, None)
+            let mut brought = anneal(prepared, lane, u64::MAX - burst, None);
+            if let (None, Some(cover)) = (&brought.found, cover) {
+                covered(prepared, &mut brought, burst, f64::INFINITY, cover, bound);
+            }
+            brought
         });
         let mut found = None;
         for b in brought {
@@ -222,13 +232,29 @@ fn first_plan(
 
 /// One round of a lane: guesses are changed and tried, the best that promises more than the plan so far is certified; then
 /// nesting betters the places of that plan.
-fn round(prepared: &Prepared<'_>, lane: Lane, number: u64, best: &Arc<Candidate>) -> Brought {
+fn round(
+    prepared: &Prepared<'_>,
+    lane: Lane,
+    number: u64,
+    best: &Arc<Candidate>,
+    cover: Option<(&Cover, f64)>,
+) -> Brought {
     let mut brought =
         if prepared.units.is_empty() && prepared.classes.iter().all(|c| c.bins.len() < 2) {
             Brought { lane, found: None }
         } else {
             anneal(prepared, lane, number, Some(best))
         };
+    if let Some((cover, bound)) = cover {
+        covered(
+            prepared,
+            &mut brought,
+            number,
+            best.score.cost,
+            cover,
+            bound,
+        );
+    }
     let base = brought
         .found
         .as_ref()
@@ -250,6 +276,43 @@ fn round(prepared: &Prepared<'_>, lane: Lane, number: u64, best: &Arc<Candidate>
         });
     }
     brought
+}
+
+/// Lists of ways to cover the layers, made when they are first asked for.
+#[derive(Default)]
+struct Covers([Option<Option<Cover>>; LEVEL_COUNT]);
+
+impl Covers {
+    /// The lists that a round works with; `None` where they hold nothing.
+    fn of(&mut self, prepared: &Prepared<'_>, round: u64) -> Option<&Cover> {
+        let level = level_of(round);
+        self.0[level]
+            .get_or_insert_with(|| Cover::new(prepared, level))
+            .as_ref()
+    }
+}
+
+/// Certifies what covering the layers with windows gives, and keeps the best of it.
+fn covered(
+    prepared: &Prepared<'_>,
+    brought: &mut Brought,
+    number: u64,
+    best: f64,
+    cover: &Cover,
+    bound: f64,
+) {
+    let cost = |found: &Option<Candidate>| found.as_ref().map_or(best, |f| f.score.cost.min(best));
+    let lane = &mut brought.lane;
+    let key = [prepared.task.search.seed, lane.number as u64, number];
+    for (state, worth) in cover.guesses(prepared, key, cost(&brought.found), bound) {
+        if worth.cost() >= cost(&brought.found) - 1e-6 {
+            continue;
+        }
+        match certify(prepared, &state, &worth, &mut lane.cache, false) {
+            Ok(found) => brought.found = Some(found),
+            Err(refused) => lane.last_refusal = Some(refused),
+        }
+    }
 }
 
 /// Changes a lane's guess again and again, now and then for the worse; the best guess of the round is certified where it

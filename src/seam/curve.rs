@@ -9,6 +9,7 @@ use crate::geometry::edge::{Curve as Bend, Edge, SourceId};
 use crate::geometry::point::Point;
 use crate::geometry::tolerance::COINCIDENT;
 use crate::model::cutter::Axis;
+use crate::model::seam::Pattern;
 use crate::model::source::SourceKind;
 use crate::seam::ground::{turned, turned_edge};
 use crate::seam::teeth::Tooth;
@@ -103,14 +104,19 @@ impl Curve {
     }
 
     fn level_edges(&self, from: f64, to: f64) -> Vec<Edge> {
-        let mut out = Vec::new();
+        let mut out: Vec<Edge> = Vec::new();
         let mut at = from;
         for tooth in self.teeth.iter().filter(|t| t.u > from && t.u < to) {
             let middle = Point::new(tooth.u, self.v);
-            let foot = tooth.knob.edges(middle, self.to_plus, self.source(tooth.u));
-            self.flat(at, foot[0].start.x, &mut out);
-            at = foot[foot.len() - 1].end.x;
-            out.extend(foot);
+            let source = self.source(tooth.u);
+            let mut edges = tooth.shape.edges(middle, self.to_plus, source);
+            // Teeth that join leave no flat between them, not even one of rounding.
+            match out.last() {
+                Some(last) if edges[0].start.x - at < COINCIDENT => edges[0].start = last.end,
+                _ => self.flat(at, edges[0].start.x, &mut out),
+            }
+            at = edges[edges.len() - 1].end.x;
+            out.extend(edges);
         }
         self.flat(at, to, &mut out);
         out
@@ -151,12 +157,12 @@ impl Curve {
         SourceKind::Seam.id(self.first_seam + passed)
     }
 
-    /// Teeth of one of its seams.
-    pub(crate) fn teeth_of(&self, stretch: (f64, f64)) -> usize {
-        self.teeth
-            .iter()
-            .filter(|t| t.u > stretch.0 && t.u < stretch.1)
-            .count()
+    /// What one of its seams carries: without a tooth it is straight.
+    pub(crate) fn pattern_of(&self, stretch: (f64, f64)) -> Pattern {
+        let mut teeth = self.teeth.iter();
+        teeth
+            .find(|t| t.u > stretch.0 && t.u < stretch.1)
+            .map_or(Pattern::Straight, |t| t.shape.pattern())
     }
 }
 

@@ -15,14 +15,14 @@ use crate::geometry::ring::Ring;
 use crate::geometry::tolerance::COINCIDENT;
 use crate::model::cutter::Axis;
 use crate::model::layer::Layer;
-use crate::model::seam::{LayerSplit, Pattern, Seam};
+use crate::model::seam::{LayerSplit, Seam};
 use crate::model::source::{SourceKind, meaning};
 use crate::seam::curve::Curve;
 use crate::seam::error::{Line, SeamFault};
 use crate::seam::ground::{Ground, turned, turned_edge};
 use crate::seam::legal::{fault_of, level};
 use crate::seam::options::Options;
-use crate::seam::teeth::{Bare, depth_of};
+use crate::seam::teeth::{Bare, Tooth, depth_of};
 
 /// By how much cells reach beyond the layer's box.
 const BEYOND: f64 = 10.0;
@@ -113,15 +113,10 @@ impl Layout {
         curves
             .flat_map(|curve| {
                 curve.stretches.iter().filter_map(move |s| {
-                    let pattern = if curve.teeth_of(*s) > 0 {
-                        Pattern::Knob
-                    } else {
-                        Pattern::Straight
-                    };
                     Path::new(curve.edges(s.0, s.1)).map(|path| Seam {
                         layer,
                         copy,
-                        pattern,
+                        pattern: curve.pattern_of(*s),
                         runs: curve.runs,
                         path,
                     })
@@ -130,13 +125,10 @@ impl Layout {
             .collect()
     }
 
-    /// The least width of a head; infinite where there is none.
-    pub(crate) fn least_head(&self) -> f64 {
+    /// All teeth.
+    pub(crate) fn teeth(&self) -> impl Iterator<Item = &Tooth> {
         let curves = self.through.iter().chain(self.across.iter().flatten());
-        curves
-            .flat_map(|c| &c.teeth)
-            .map(|t| 2.0 * t.knob.head)
-            .fold(f64::INFINITY, f64::min)
+        curves.flat_map(|c| &c.teeth)
     }
 
     /// What half the gap takes along the base lines, where they bridge openings as well: each stretch grown by `by`.

@@ -19,6 +19,7 @@ mod bond;
 mod curve;
 pub mod error;
 mod ground;
+pub mod judge;
 mod layout;
 pub mod legal;
 pub mod options;

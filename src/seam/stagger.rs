@@ -5,7 +5,7 @@ use crate::model::finding::Finding;
 use crate::model::seam::Seam;
 
 /// Share of `min_lap` within which seams of layers k and k + 2 count as in line.
-const IN_LINE: f64 = 0.25;
+pub(crate) const IN_LINE: f64 = 0.25;
 
 /// The least distance between seams of two layers that run the same way, teeth included; infinite where none do.
 pub fn lap(lower: &[Seam], upper: &[Seam]) -> f64 {

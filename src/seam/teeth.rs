@@ -4,17 +4,22 @@
 //! what is asked. Out: teeth, each with its place and measures.
 //!
 //! For each run sizes are tried from the largest down. Of one size whole teeth are spread over the run, in the middle of
-//! their pitch, so that the ends are plain half pitches; the row is shifted as a whole, and teeth that still do not fit are
+//! their pitch, so that the ends are plain half pitches; of patterns whose teeth join, a whole half pitch stays flat at
+//! either end. Where nothing is asked the pitch is drawn together by up to a fifth so that a run is a whole number of them;
+//! knobs keep their size and are drawn apart instead. The row is shifted as a whole, and teeth that still do not fit are
 //! shifted alone or left out. A row is worth the share of its teeth that fit, a little more for larger teeth, and half where
-//! heads are smaller than the trade advises. The best row is taken; where nothing fits the run stays flat.
+//! they are narrower than the trade advises. The best row is taken; where nothing fits the run stays flat.
 //!
 //! A tooth fits where its true curve keeps `min_web` or more from every edge of the layer (two thicknesses from edges and
 //! other seams where that can be kept), `keep_clear` from locating holes and reliefs, and its foot lies in the run. Then
 //! the seam meets the same edges as its base line does, and no rule of `beside` can be broken that the base line keeps.
 //!
-//! Sources: heads ≥ 4 × thickness and ≥ 10 mm, no tooth nearer to a corner, hole or pocket than 2 × thickness, ends on a
-//! plain half pitch: common practice without a published source. The least head, 2 × thickness and 6 mm, is a choice:
-//! at neck : head = 0.7 its neck is as wide as 1.4 thicknesses and it still holds 0.9 mm on each side.
+//! A size that is asked is laid wherever it fits, whatever the trade says of it; smaller ones must be strong enough: no neck
+//! below `min_web`, no tooth narrower than half of what is advised. No radius is below the least one, even after half the
+//! gap has been taken from it, and what is undercut holds although the gap is open.
+//!
+//! Sources: no tooth nearer to a corner, hole or pocket than 2 × thickness, ends on a plain half pitch: common practice
+//! without a published source. Sizes: see `pattern`.
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::distance::{box_box, edge_edge};
@@ -25,60 +30,136 @@ use crate::model::layer::Layer;
 use crate::model::seam::Pattern;
 use crate::seam::ground::{Ground, Round};
 use crate::seam::options::Options;
-use crate::seam::pattern::knob::{Knob, NECK_TO_HEAD};
+use crate::seam::pattern::{
+    Shape, advised_width, depth_in, joins, least_width, pitch_for, usual_pitch,
+};
 
-/// Depth where none is asked, in mm: heads about 17 wide.
-const DEPTH: f64 = 18.0;
-/// Depth where none is asked, in thicknesses: heads of four thicknesses and a little.
-const DEPTH_OF_THICKNESS: f64 = 4.4;
-/// Depth to pitch where one of the two is not asked.
-const DEPTH_OF_PITCH: f64 = 0.3;
 /// Each size is so much of the one before.
 const SMALLER: f64 = 0.88;
+/// Least share of the usual pitch to which it is drawn together for a run.
+const LEAST_SHARE: f64 = 0.8;
+/// Nearer than this share of a step no two teeth of a row come.
+const APART: f64 = 0.7;
+/// No tooth comes nearer to an edge than so many thicknesses where that can be kept.
+pub(crate) const CLEAR_OF_THICKNESS: f64 = 2.0;
 
 /// A tooth of a seam.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Tooth {
     /// Its middle along the base line.
     pub(crate) u: f64,
-    /// Its measures.
-    pub(crate) knob: Knob,
-}
-
-/// Least head that the trade advises.
-pub(crate) fn advised_head(thickness: f64) -> f64 {
-    (4.0 * thickness).max(10.0)
-}
-
-/// Least head that is laid at all.
-pub(crate) fn least_head(thickness: f64) -> f64 {
-    (2.0 * thickness).max(6.0)
+    /// Its shape.
+    pub(crate) shape: Shape,
+    /// Its distance from the nearest edge of the layer; infinite where it keeps two thicknesses.
+    pub(crate) near: f64,
 }
 
 /// The most that teeth of the layer reach; 0 where its seams are straight.
 pub(crate) fn depth_of(layer: &Layer, options: &Options) -> f64 {
-    match layer.pattern {
-        Some(Pattern::Knob) => asked(layer, options).1,
-        _ => 0.0,
-    }
+    Wanted::new(layer, options).map_or(0.0, |w| w.depth)
 }
 
-/// Pitch and depth as asked, or by default.
-fn asked(layer: &Layer, options: &Options) -> (f64, f64) {
-    match (options.tooth, options.depth) {
-        (Some(pitch), Some(depth)) => (pitch, depth),
-        (Some(pitch), None) => (pitch, pitch * DEPTH_OF_PITCH),
-        (None, Some(depth)) => (depth / DEPTH_OF_PITCH, depth),
-        (None, None) => {
-            let depth = DEPTH.max(DEPTH_OF_THICKNESS * layer.thickness);
-            (depth / DEPTH_OF_PITCH, depth)
+/// The teeth that a layer is to have where there is room.
+#[derive(Clone, Copy, Debug)]
+struct Wanted {
+    pattern: Pattern,
+    /// Pitch as asked or by default.
+    pitch: f64,
+    /// Depth as asked or by default.
+    depth: f64,
+    /// Whether pitch or depth is asked.
+    is_asked: bool,
+    /// Whether both are: then they are scaled together.
+    is_given: bool,
+    /// Least radius: what is asked, after half the gap has been taken from it.
+    radius: f64,
+    /// Least neck of teeth that are made smaller.
+    neck: f64,
+    /// Least width of teeth that are made smaller.
+    width: f64,
+    /// Least width that the trade advises.
+    advised: f64,
+    gap: f64,
+}
+
+impl Wanted {
+    /// `None` for layers whose seams are straight.
+    fn new(layer: &Layer, options: &Options) -> Option<Self> {
+        let pattern = layer.pattern.filter(|p| *p != Pattern::Straight)?;
+        let (t, gap) = (layer.thickness, options.limits.gap);
+        let radius = options.corner_radius + gap / 2.0;
+        let pitch = options.tooth.unwrap_or_else(|| match options.depth {
+            Some(depth) => pitch_for(pattern, depth, radius),
+            None => usual_pitch(pattern, t, layer.min_web, radius),
+        });
+        let depth = options
+            .depth
+            .unwrap_or_else(|| depth_in(pattern, pitch, radius));
+        Some(Self {
+            pattern,
+            pitch,
+            depth,
+            is_asked: options.tooth.is_some() || options.depth.is_some(),
+            is_given: options.tooth.is_some() && options.depth.is_some(),
+            radius,
+            neck: layer.min_web,
+            width: least_width(pattern, t),
+            advised: advised_width(pattern, t),
+            gap,
+        })
+    }
+
+    /// The tooth of a pitch. `None` where there is none, where it is not strong enough, or would not hold over the gap.
+    fn shape(&self, pitch: f64) -> Option<Shape> {
+        let scale = pitch / self.pitch;
+        let as_told = self.is_given || scale == 1.0;
+        let depth = if as_told {
+            self.depth * scale
+        } else {
+            depth_in(self.pattern, pitch, self.radius)
+        };
+        let shape = Shape::new(self.pattern, depth, pitch, self.radius)?;
+        let undercut = shape.undercut();
+        let holds = undercut.is_none_or(|by| by > self.gap);
+        let strong =
+            shape.width() >= self.width && (undercut.is_none() || shape.neck() >= self.neck);
+        (holds && (strong || self.is_asked && scale == 1.0)).then_some(shape)
+    }
+
+    /// How many teeth a run takes at a scale, their pitch and the step from one to the next.
+    fn divide(&self, length: f64, scale: f64) -> (f64, f64, f64) {
+        let pitch = scale * self.pitch;
+        let (n, pitch, step) = if self.is_asked {
+            ((length / pitch + 1e-9).floor(), pitch, pitch)
+        } else if self.pattern == Pattern::Knob {
+            let n = (length / pitch).round().max(1.0);
+            (n, pitch, length / n)
+        } else {
+            let whole = (length / pitch).ceil();
+            let (whole, pitch) = if length / whole >= LEAST_SHARE * pitch {
+                (whole, length / whole)
+            } else {
+                ((length / pitch).floor(), pitch)
+            };
+            // Teeth that join leave half a pitch flat at either end.
+            let flat = if joins(self.pattern) { 1.0 } else { 0.0 };
+            (whole - flat, pitch, pitch)
+        };
+        (n.max(1.0), pitch, step)
+    }
+
+    /// The scale of the largest teeth that a run may take.
+    fn greatest_scale(&self, length: f64, clear: f64) -> f64 {
+        if !self.is_asked {
+            return 1.0;
         }
+        let ends = if joins(self.pattern) {
+            2.0 * clear
+        } else {
+            0.0
+        };
+        ((length - ends) / self.pitch).min(1.0)
     }
-}
-
-/// Whether a knob drawn in by half the gap still has its fillets, and is wider than the socket's neck.
-fn holds(knob: Knob, gap: f64) -> bool {
-    (1.0 - NECK_TO_HEAD) * knob.head > gap && knob.fillet > gap
 }
 
 /// A base line whose teeth are looked for.
@@ -100,17 +181,18 @@ pub(crate) struct Bare<'a> {
 impl Bare<'_> {
     /// The teeth of the line's runs, ascending.
     pub(crate) fn teeth(&self, runs: &[(f64, f64)]) -> Vec<Tooth> {
-        if self.layer.pattern != Some(Pattern::Knob) {
+        let Some(wanted) = Wanted::new(self.layer, self.options) else {
             return Vec::new();
-        }
+        };
         let t = self.layer.thickness;
-        let wide = self.layer.min_web.max(2.0 * t);
+        let wide = self.layer.min_web.max(CLEAR_OF_THICKNESS * t);
         let narrow = self.layer.min_web.max(t.max(1.0));
         let mut out = Vec::new();
         for run in runs {
-            let mut row = self.row(*run, wide);
+            let mut row = self.row(&wanted, *run, wide);
             if row.is_empty() && narrow < wide {
-                row = self.row(*run, narrow);
+                row = self.row(&wanted, *run, narrow);
+                row.iter_mut().for_each(|tooth| self.measure(tooth, wide));
             }
             out.extend(row);
         }
@@ -118,22 +200,16 @@ impl Bare<'_> {
     }
 
     /// The best row of teeth of a run that keep `clear` from edges and other seams.
-    fn row(&self, run: (f64, f64), clear: f64) -> Vec<Tooth> {
+    fn row(&self, wanted: &Wanted, run: (f64, f64), clear: f64) -> Vec<Tooth> {
         let length = run.1 - run.0;
-        let (pitch, depth) = asked(self.layer, self.options);
-        let is_asked = self.options.tooth.is_some() || self.options.depth.is_some();
-        let t = self.layer.thickness;
-        let mut scale = if is_asked {
-            (length / pitch).min(1.0)
-        } else {
-            1.0
-        };
+        let mut scale = wanted.greatest_scale(length, clear);
         let mut best: (f64, Vec<Tooth>) = (0.0, Vec::new());
-        while let Some(knob) = Knob::new(scale * depth, scale * pitch, self.options.corner_radius) {
-            if 2.0 * knob.head < least_head(t) || !holds(knob, self.options.limits.gap) {
+        while scale > 0.0 {
+            let (n, pitch, step) = wanted.divide(length, scale);
+            let Some(shape) = wanted.shape(pitch) else {
                 break;
-            }
-            let advised = if 2.0 * knob.head < advised_head(t) {
+            };
+            let advised = if shape.width() < wanted.advised {
                 0.5
             } else {
                 1.0
@@ -142,15 +218,11 @@ impl Bare<'_> {
             if best.0 >= worth {
                 break;
             }
-            let n = if is_asked {
-                (length / (scale * pitch) + 1e-9).floor()
-            } else {
-                (length / (scale * pitch)).round()
-            }
-            .max(1.0);
-            let step = if is_asked { scale * pitch } else { length / n };
-            let row = self.spread(run, knob, n as usize, step, clear);
-            let worth = worth * row.len() as f64 / n;
+            // No more than keep clear of what lies at the run's ends. Where the size is asked that is no loss.
+            let room = (length - 2.0 * (clear + shape.foot())) / step + 1e-9;
+            let held = n.min(room.floor() + 1.0).max(1.0);
+            let row = self.spread(run, shape, held as usize, step, clear);
+            let worth = worth * row.len() as f64 / if wanted.is_asked { held } else { n };
             if worth > best.0 {
                 best = (worth, row);
             }
@@ -160,10 +232,10 @@ impl Bare<'_> {
     }
 
     /// Teeth of one size at equal steps about the middle of the run, as many as fit.
-    fn spread(&self, run: (f64, f64), knob: Knob, n: usize, step: f64, clear: f64) -> Vec<Tooth> {
+    fn spread(&self, run: (f64, f64), shape: Shape, n: usize, step: f64, clear: f64) -> Vec<Tooth> {
         let first = (run.0 + run.1) / 2.0 - step * (n as f64 - 1.0) / 2.0;
         let at = |k: usize, shift: f64| first + step * (k as f64 + shift);
-        let fits = |u: f64| self.fits(run, u, knob, clear);
+        let fits = |u: f64| self.fits(run, u, shape, clear);
         let mut best: Vec<Option<f64>> = vec![None; n];
         let count = |row: &[Option<f64>]| row.iter().flatten().count();
         for shift in [0.0, 0.125, -0.125, 0.25, -0.25, 0.375, -0.375, 0.5] {
@@ -177,42 +249,47 @@ impl Bare<'_> {
                 break;
             }
         }
+        // What is left between two teeth is at least as wide as a neck, unless a step leaves less.
+        let apart = (APART * step).max(2.0 * shape.half_width() + shape.neck());
         for k in 0..n {
             if best[k].is_none() {
-                best[k] = self.alone(&best, k, &at, step, &fits);
+                best[k] = alone(&best, k, &at, apart.min(step), &fits);
             }
         }
-        best.into_iter()
-            .flatten()
-            .map(|u| Tooth { u, knob })
-            .collect()
-    }
-
-    /// A place for one tooth of a row, near its own and not much nearer than a step to its neighbours.
-    fn alone(
-        &self,
-        row: &[Option<f64>],
-        k: usize,
-        at: &dyn Fn(usize, f64) -> f64,
-        step: f64,
-        fits: &dyn Fn(f64) -> bool,
-    ) -> Option<f64> {
-        let apart = |u: f64| row.iter().flatten().all(|o| (o - u).abs() > 0.7 * step);
-        (1..=12)
-            .flat_map(|i| [f64::from(i) / 32.0, -f64::from(i) / 32.0])
-            .map(|shift| at(k, shift))
-            .find(|u| apart(*u) && fits(*u))
+        let tooth = |u| Tooth {
+            u,
+            shape,
+            near: f64::INFINITY,
+        };
+        best.into_iter().flatten().map(tooth).collect()
     }
 
     /// Whether a tooth may stand at `u`.
-    fn fits(&self, run: (f64, f64), u: f64, knob: Knob, clear: f64) -> bool {
-        let end = knob.foot() + clear.min(knob.fillet);
+    fn fits(&self, run: (f64, f64), u: f64, shape: Shape, clear: f64) -> bool {
+        let end = shape.foot() + clear.min(shape.radius());
         if u - end < run.0 || u + end > run.1 {
             return false;
         }
-        let edges = knob.edges(Point::new(u, self.v), self.to_plus, SourceId::default());
+        let (edges, bounds) = self.outline(u, shape);
+        self.is_clear(&edges, bounds, clear) && self.is_solid(u, shape, bounds)
+    }
+
+    /// The edges of a tooth at `u`, and their box.
+    fn outline(&self, u: f64, shape: Shape) -> (Vec<Edge>, Bounds) {
+        let edges = shape.edges(Point::new(u, self.v), self.to_plus, SourceId::default());
         let bounds = edges.iter().fold(Bounds::EMPTY, |b, e| b.join(e.bounds()));
-        self.is_clear(&edges, bounds, clear) && self.is_solid(u, knob, bounds)
+        (edges, bounds)
+    }
+
+    /// Measures how near a tooth comes to the layer's edges, where that is nearer than `limit`.
+    fn measure(&self, tooth: &mut Tooth, limit: f64) {
+        let (edges, bounds) = self.outline(tooth.u, tooth.shape);
+        let entries = self.ground.index.entries();
+        let near = self.ground.index.query(bounds.grown(limit)).into_iter();
+        tooth.near = near
+            .flat_map(|i| edges.iter().map(move |e| edge_edge(e, &entries[i].edge)))
+            .filter(|d| *d < limit)
+            .fold(f64::INFINITY, f64::min);
     }
 
     /// Whether a tooth's curve keeps clear of other seams, of locating holes and reliefs, and of all edges.
@@ -243,14 +320,9 @@ impl Bare<'_> {
     }
 
     /// Whether no opening lies in the tooth. Its curve is clear of all edges, so an opening lies in it as a whole.
-    fn is_solid(&self, u: f64, knob: Knob, bounds: Bounds) -> bool {
+    fn is_solid(&self, u: f64, shape: Shape, bounds: Bounds) -> bool {
         let up = if self.to_plus { 1.0 } else { -1.0 };
-        let within = |p: Point| {
-            let (du, dv) = (p.x - u, up * (p.y - self.v));
-            let rise = dv - (knob.depth - knob.head);
-            (du * du + rise * rise < knob.head * knob.head)
-                || (du.abs() < knob.half_neck && dv > 0.0 && rise < 0.0)
-        };
+        let within = |p: Point| shape.contains(p.x - u, up * (p.y - self.v));
         let entries = self.ground.index.entries();
         self.ground
             .index
@@ -258,4 +330,22 @@ impl Bare<'_> {
             .into_iter()
             .all(|i| !within(entries[i].edge.start))
     }
+}
+
+/// A place for one tooth of a row, near its own and so far `apart` from the others.
+fn alone(
+    row: &[Option<f64>],
+    k: usize,
+    at: &dyn Fn(usize, f64) -> f64,
+    apart: f64,
+    fits: &dyn Fn(f64) -> bool,
+) -> Option<f64> {
+    let keeps = |u: f64| {
+        let near = |other: &f64| (other - u).abs() < apart - COINCIDENT;
+        !row.iter().flatten().any(near)
+    };
+    (1..=12)
+        .flat_map(|i| [f64::from(i) / 32.0, -f64::from(i) / 32.0])
+        .map(|shift| at(k, shift))
+        .find(|u| keeps(*u) && fits(*u))
 }

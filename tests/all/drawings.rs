@@ -328,6 +328,123 @@ fn what_is_left_out_or_taken_as_something_is_told() {
 }
 
 #[test]
+fn what_an_svg_leaves_out_or_does_not_read_is_told() {
+    for (name, code, part) in [
+        (
+            "shapes_of_no_size",
+            "D115",
+            "no width, height, radius or points, or its transform leaves nothing of it: 2 circle, 1 ellipse, 1 rect",
+        ),
+        (
+            "use_without_a_target",
+            "D116",
+            "not in the file: use u at line 3 of \"#bolt\", the use at line 4 of \"parts.svg#nut\"",
+        ),
+        (
+            "rules_of_a_style_sheet",
+            "D117",
+            "not read in style sheets: 1 @import, 1 @media",
+        ),
+        (
+            "style_sheet_not_closed",
+            "D118",
+            "the style sheet at line 2 is not closed",
+        ),
+    ] {
+        let bytes = fs::read(format!("fixtures/drawings/svg/left_out/{name}.svg")).unwrap();
+        let options = DrawingOptions {
+            layer: None,
+            bare_unit_mm: 1.0,
+            limits: Limits::default(),
+        };
+        let drawing = drawing::read("plate.svg", &bytes, options).unwrap();
+        let found = drawing.findings.iter().find(|f| f.code == code);
+        let found = found.unwrap_or_else(|| panic!("{name}: {:?}", codes(&drawing)));
+        assert!(found.what.contains(part), "{}", found.what);
+        assert!(!found.hint.contains("letters"), "{}", found.hint);
+    }
+}
+
+#[test]
+fn a_gap_in_an_svg_is_told_as_an_editor_shows_it() {
+    // The sample's path begins at (10, 10) and ends at (10, 10.05), y down: its middle is (10, 10.025).
+    let bytes = fs::read("fixtures/drawings/svg/path/gap_of_0.05.svg").unwrap();
+    let options = DrawingOptions {
+        layer: None,
+        bare_unit_mm: 1.0,
+        limits: Limits::default(),
+    };
+    let drawing = drawing::read("plate.svg", &bytes, options).unwrap();
+    let gap = drawing.findings.iter().find(|f| f.code == "D107").unwrap();
+    let part = "0.0500 mm, was at (10.000, 10.025) mm from the top left";
+    assert!(gap.what.contains(part), "{}", gap.what);
+}
+
+#[test]
+fn the_remedy_for_another_format_names_it() {
+    let hint = |name: &str| {
+        let bytes = fs::read(format!("{MALFORMED}/{name}")).unwrap();
+        let options = DrawingOptions {
+            layer: None,
+            bare_unit_mm: 1.0,
+            limits: Limits::default(),
+        };
+        let errors = drawing::read(name, &bytes, options).unwrap_err();
+        errors[0].fault().hint.unwrap()
+    };
+    for (name, part) in [
+        ("svg/dxf_renamed.svg", ".dxf"),
+        ("dxf/svg_renamed.dxf", ".svg"),
+        ("svg/pdf_renamed.svg", "a PDF is not read"),
+        ("dxf/pdf_renamed.dxf", "a PDF is not read"),
+        ("svg/compressed.svg", "unpack"),
+        ("dxf/dwg_renamed.dxf", "save it as DXF"),
+        ("dxf/utf_32.dxf", "UTF-8"),
+        ("dxf/polyline_mesh.dxf", "a mesh is a surface"),
+        ("dxf/layers_switched_off.dxf", "switch the layer on"),
+        ("svg/use_without_a_target.svg", "let `use` refer"),
+    ] {
+        assert!(hint(name).contains(part), "{name}: {}", hint(name));
+    }
+}
+
+#[test]
+fn a_layer_without_an_outline_tells_what_others_hold() {
+    let table = |layer: &str| {
+        format!(
+            "0\nSECTION\n2\nTABLES\n0\nTABLE\n2\nLAYER\n0\nLAYER\n2\n{layer}\n70\n0\n62\n7\n0\nENDTAB\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n8\nBASE\n10\n0\n20\n0\n40\n5\n0\nENDSEC\n0\nEOF\n"
+        )
+    };
+    let errors = read_bytes(table("FACE").as_bytes(), Some("face")).unwrap_err();
+    let what = errors[0].fault().what;
+    assert_eq!(
+        what,
+        "layer \"face\" holds no closed outline; on other layers: 1 BASE"
+    );
+    assert!(errors[0].fault().hint.unwrap().contains("`drawing_layer`"));
+}
+
+#[test]
+fn thousands_of_faults_are_twenty_and_a_number() {
+    // Each of three codes 4000 times; twenty of each and one line for the others.
+    let circles: String = (0..4000)
+        .map(|i| {
+            let x = 20 * i;
+            format!("0\nCIRCLE\n8\n0\n10\n{x}\n20\n0\n40\n-5\n0\nKIND{i}\n8\n0\n0\nCIRCLE\n8\n0\n10\n1e9\n20\n0\n40\n5\n")
+        })
+        .collect();
+    let text = format!("0\nSECTION\n2\nENTITIES\n{circles}0\nENDSEC\n0\nEOF\n");
+    let errors = read_bytes(text.as_bytes(), None).unwrap_err();
+    let faults: Vec<_> = errors.iter().map(DrawingError::fault).collect();
+    for code in ["D013", "D015", "D016"] {
+        let here: Vec<_> = faults.iter().filter(|f| f.code == code).collect();
+        assert_eq!(here.len(), 21, "{code}");
+        assert!(here[20].what.starts_with("3980 more"), "{:?}", here[20]);
+    }
+    assert_eq!(faults.len(), 63);
+}
+
+#[test]
 fn a_unitless_drawing_takes_the_bare_unit() {
     let options = DrawingOptions {
         layer: None,

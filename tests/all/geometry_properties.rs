@@ -21,6 +21,8 @@ use seamwright::geometry::{
 pub(crate) mod families;
 /// Random pairs against identities and other libraries.
 mod opinions;
+/// What booleans and offsets are known to get wrong, with closed forms.
+mod traps;
 
 const A: SourceId = SourceId(1);
 const B: SourceId = SourceId(2);

@@ -32,12 +32,16 @@ mod layering;
 mod nesting;
 /// Files of a plan say what they should, and no name adds anything to them.
 mod output_files;
+/// Offcuts that were made to fit are found.
+mod planted;
 /// Ten families of random pairs keep the algebra of areas; all of them go to a file for another library to judge.
 mod random_pairs;
 /// What is written reads back equal.
 mod round_trip;
 /// No key is accepted and idle.
 mod schema_walk;
+/// Play, hold and stiffness of seams are what closed forms and moved shapes say.
+mod seam_judged;
 /// Seams keep their distances, pieces tile, teeth hold; looked at a second way by sampling.
 mod seam_properties;
 /// Booleans agree with two other engines.

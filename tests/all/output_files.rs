@@ -853,3 +853,36 @@ fn a_proof_in_svg_is_as_large_as_it_says() {
     // The fixture of 300 × 200 and the datum 10 off it, 20 of room on each side.
     assert_eq!((view[2], view[3]), (350.0, 250.0));
 }
+
+#[test]
+fn every_pattern_of_a_job_is_told_in_the_plan_and_the_report() {
+    // Boards too small for the base, which has room for teeth of every kind.
+    let stock = filled(STOCK, &PLAIN).replace(
+        "thickness = 3\nsize = [320, 220]\nquantity = 3",
+        "thickness = 3\nsize = [200, 220]\nquantity = 4",
+    );
+    for (word, told) in [
+        ("straight", "push the edges together"),
+        ("wave", "slide the pieces together on the flat"),
+        ("zigzag", "slide the pieces together on the flat"),
+        ("dovetail", "press the dovetails straight down"),
+        ("knob", "press the knobs straight down"),
+        ("finger", "slide the pieces together on the flat"),
+    ] {
+        let seams = format!("[seams]\npattern = \"{word}\"");
+        let job = filled(TRAY, &PLAIN).replace("[seams]", &seams);
+        let files = plan(&job, &[("stock.toml", &stock)]);
+        let plan = json(&files);
+        let all = plan["seams"].as_array().unwrap();
+        let base: Vec<&str> = all
+            .iter()
+            .filter(|s| s["layer"] == "base")
+            .map(|s| s["pattern"].as_str().unwrap())
+            .collect();
+        assert!(
+            !base.is_empty() && base.iter().all(|p| *p == word),
+            "{word}: {base:?}"
+        );
+        assert!(text(&files, "report.html").contains(told), "{word}: {told}");
+    }
+}

@@ -172,7 +172,7 @@ fn unsound(regions: &[Region]) -> Option<String> {
     })
 }
 
-fn write_regions(out: &mut String, regions: &[Region]) {
+pub(crate) fn write_regions(out: &mut String, regions: &[Region]) {
     let list = |out: &mut String, k: usize| out.push_str(if k == 0 { "[" } else { "," });
     if regions.is_empty() {
         out.push('[');

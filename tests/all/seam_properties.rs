@@ -6,7 +6,6 @@
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
 use seamwright::geometry::boolean::{difference, intersection};
-use seamwright::geometry::bounds::Bounds;
 use seamwright::geometry::check::check;
 use seamwright::geometry::crossing::edge_crossings;
 use seamwright::geometry::distance::{point_edge, region_region};
@@ -17,10 +16,8 @@ use seamwright::geometry::predicate::{Location, point_in_region};
 use seamwright::geometry::region::Region;
 use seamwright::geometry::ring::Ring;
 use seamwright::geometry::transform::Pose;
-use seamwright::model::cutter::{Axis, Turns};
+use seamwright::model::cutter::Axis;
 use seamwright::model::layer::{Hole, Layer};
-use seamwright::model::legal::LegalSpace;
-use seamwright::model::plan::SeamLimits;
 use seamwright::model::seam::{LayerSplit, Pattern, Seam};
 use seamwright::model::source::{SourceKind, is_seam};
 use seamwright::seam::error::SeamFault;
@@ -28,178 +25,12 @@ use seamwright::seam::legal::legal_space;
 use seamwright::seam::options::{Bond, Options};
 use seamwright::seam::{Split, split, stagger};
 
-/// Numbers that are the same in every run: the multiplier and step of Knuth's MMIX generator, from memory.
-struct Draws(u64);
+/// All six patterns on layers of many shapes, and how far their pieces can be moved.
+mod patterns;
+/// Random layers and splits.
+mod random;
 
-impl Draws {
-    fn unit(&mut self) -> f64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.unit()
-    }
-
-    fn below(&mut self, n: usize) -> usize {
-        (self.unit() * n as f64) as usize
-    }
-}
-
-fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> Bounds {
-    Bounds::new(Point::new(x0, y0), Point::new(x1, y1))
-}
-
-fn options(gap: f64) -> Options {
-    Options {
-        tooth: None,
-        depth: None,
-        corner_radius: 0.5,
-        bond: Bond::Dry,
-        limits: SeamLimits {
-            gap,
-            min_lap: 40.0,
-            keep_clear: 8.0,
-            min_piece: 60.0,
-        },
-    }
-}
-
-fn layer(shape: Vec<Region>, thickness: f64) -> Layer {
-    Layer {
-        name: "core".to_owned(),
-        material: "MDF".to_owned(),
-        thickness,
-        shape,
-        locating: Vec::new(),
-        relief: Vec::new(),
-        cut_width: 0.16,
-        turns: Turns::Quarter,
-        grain: None,
-        own_kerf: None,
-        own_turns: None,
-        pattern: Some(Pattern::Knob),
-        min_web: 2.0 * thickness,
-    }
-}
-
-fn plate(width: f64, depth: f64, radius: f64) -> Region {
-    Region::solid(Ring::rounded_box(
-        rect(0.0, 0.0, width, depth),
-        radius,
-        SourceKind::Outline.id(0),
-    ))
-}
-
-/// A plate, sometimes L-shaped, with pockets in a grid or round, and locating holes.
-fn random_layer(draws: &mut Draws) -> Layer {
-    let (w, d) = (draws.between(350.0, 800.0), draws.between(300.0, 600.0));
-    let outer = match draws.below(3) {
-        0 => {
-            let (a, b) = (w * draws.between(0.4, 0.6), d * draws.between(0.4, 0.6));
-            let corners = [(0.0, 0.0), (w, 0.0), (w, b), (a, b), (a, d), (0.0, d)]
-                .map(|(x, y)| Point::new(x, y));
-            Region::solid(Ring::polygon(&corners, SourceKind::Drawn.id(0)).unwrap())
-        }
-        1 => plate(w, d, 0.0),
-        _ => plate(w, d, draws.between(2.0, 40.0)),
-    };
-    let mut out = layer(Vec::new(), [3.0, 4.0, 6.0][draws.below(3)]);
-    let mut cut = Vec::new();
-    let (px, py) = (draws.between(55.0, 130.0), draws.between(55.0, 130.0));
-    let (hx, hy) = (
-        px - draws.between(20.0, 45.0),
-        py - draws.between(20.0, 45.0),
-    );
-    let (radius, round) = (draws.between(0.0, 15.0), draws.below(2) == 0);
-    let mut index = 0;
-    let mut y = 35.0;
-    while draws.below(8) > 0 && y + hy < d - 35.0 {
-        let mut x = 35.0;
-        while x + hx < w - 35.0 {
-            let place = rect(x, y, x + hx, y + hy);
-            let id = SourceKind::Pocket.id(index);
-            let pocket = if round {
-                Ring::circle(place.center(), hx.min(hy) / 2.0, id)
-            } else {
-                Ring::rounded_box(place, radius, id)
-            };
-            cut.push(Region::solid(pocket));
-            index += 1;
-            x += px;
-        }
-        y += py;
-    }
-    for (k, center) in [Point::new(16.0, 16.0), Point::new(w / 3.0, 16.0)]
-        .into_iter()
-        .enumerate()
-    {
-        cut.push(Region::solid(Ring::circle(
-            center,
-            3.3,
-            SourceKind::Locating.id(k),
-        )));
-        out.locating.push(Hole {
-            center,
-            diameter: 6.6,
-            slot: 0.0,
-            slot_deg: 0.0,
-        });
-    }
-    out.shape = difference(&[outer], &cut).unwrap();
-    out
-}
-
-fn draw_from(space: &LegalSpace, draws: &mut Draws, low: f64, high: f64) -> Option<f64> {
-    let fit: Vec<(f64, f64)> = space
-        .intervals
-        .iter()
-        .map(|i| (i.low.max(low), i.high.min(high)))
-        .filter(|i| i.1 > i.0)
-        .collect();
-    let (a, b) = *fit.get(draws.below(fit.len().max(1)))?;
-    Some(draws.between(a, b))
-}
-
-/// A split along legal base lines, seams at least 70 mm apart.
-fn random_split(layer: &Layer, options: &Options, draws: &mut Draws) -> Option<LayerSplit> {
-    let b = layer
-        .shape
-        .iter()
-        .fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
-    let runs = [Axis::X, Axis::Y][draws.below(2)];
-    let (along, over) = match runs {
-        Axis::Y => ((b.min.y, b.max.y), (b.min.x, b.max.x)),
-        Axis::X => ((b.min.x, b.max.x), (b.min.y, b.max.y)),
-    };
-    let space = legal_space(layer, runs, along, options);
-    let n = draws.below(3);
-    let mut at = Vec::new();
-    let mut low = over.0 + 70.0;
-    for k in 0..n {
-        let high = over.1 - 70.0 * (n - k) as f64;
-        at.push(draw_from(&space, draws, low, high.min(low + 250.0))?);
-        low = at[k] + 70.0;
-    }
-    let mut across = Vec::new();
-    for i in 0..=n {
-        let strip = (
-            if i == 0 { over.0 } else { at[i - 1] },
-            at.get(i).copied().unwrap_or(over.1),
-        );
-        let space = legal_space(layer, runs.other(), strip, options);
-        let place = draw_from(&space, draws, along.0 + 70.0, along.1 - 70.0);
-        across.push(if draws.below(4) > 0 {
-            place.into_iter().collect()
-        } else {
-            Vec::new()
-        });
-    }
-    Some(LayerSplit { runs, at, across })
-}
+use random::{Draws, layer, options, plate, random_layer, random_split, rect};
 
 fn samples(path: &Path, step: f64) -> Vec<Point> {
     let along = |e: &Edge| {
@@ -321,7 +152,10 @@ fn assert_faces_shared(made: &Split) {
     }
 }
 
-fn assert_gap(made: &Split, gap: f64) {
+/// An arc's ends lie on its circle to within this, as crossings are found again from the true curves.
+const ROUNDED: f64 = 2e-6;
+
+fn assert_gap(made: &Split, gap: f64, rounded: f64) {
     for (k, a) in made.pieces.iter().enumerate() {
         for b in &made.pieces[..k] {
             let share = a.region.edges().filter(|e| is_seam(e.source)).any(|e| {
@@ -332,14 +166,14 @@ fn assert_gap(made: &Split, gap: f64) {
             let apart = region_region(&a.finished, &b.finished);
             if share {
                 assert!(
-                    (apart - gap).abs() < 1e-6,
+                    (apart - gap).abs() < rounded,
                     "{} and {} are {apart} apart, gap {gap}",
                     a.id,
                     b.id
                 );
             } else {
                 assert!(
-                    apart > gap - 1e-6,
+                    apart > gap - rounded,
                     "{} and {} are {apart} apart",
                     a.id,
                     b.id
@@ -349,7 +183,7 @@ fn assert_gap(made: &Split, gap: f64) {
     }
 }
 
-fn assert_teeth(seam: &Seam, to_plus: bool, least_radius: f64) {
+fn assert_teeth(seam: &Seam, pattern: Pattern, to_plus: bool, least_radius: f64) {
     let across = |p: Point| if seam.runs == Axis::Y { p.x } else { p.y };
     let base = across(seam.path.start());
     let bounds = seam.path.bounds();
@@ -361,8 +195,12 @@ fn assert_teeth(seam: &Seam, to_plus: bool, least_radius: f64) {
         "teeth leave the base line to one side only: {wrong}"
     );
     assert_eq!(
-        seam.pattern == Pattern::Knob,
-        right > 1.0,
+        seam.pattern,
+        if right > 1.0 {
+            pattern
+        } else {
+            Pattern::Straight
+        },
         "named for what it carries: {right}"
     );
     for e in seam.path.edges() {
@@ -422,10 +260,10 @@ fn random_layers_are_split_into_pieces_that_tile_lock_and_keep_every_distance() 
         with_teeth += usize::from(made.seams.iter().any(|s| s.pattern == Pattern::Knob));
         assert_tiles(&layer, &made);
         assert_faces_shared(&made);
-        assert_gap(&made, gap);
+        assert_gap(&made, gap, 1e-6);
         assert_numbered(&made);
         for seam in &made.seams {
-            assert_teeth(seam, layer_idx == 0, options.corner_radius);
+            assert_teeth(seam, Pattern::Knob, layer_idx == 0, options.corner_radius);
             let found = thin(&layer, &seam.path, layer.min_web);
             assert_eq!(found, None, "case {case}: {wanted:?}");
             for hole in &layer.locating {

@@ -2,7 +2,7 @@
 
 use seamwright::fixture::brief::Fit;
 use seamwright::fixture::standards::{
-    Head, Laser, laser, nearest_thread, screw, screw_for, threads,
+    Head, Laser, laser, modulus, nearest_thread, screw, screw_for, threads,
 };
 
 /// The hole of a thread, or a failure of the test.
@@ -205,4 +205,15 @@ fn materials_are_known_by_all_their_names_in_any_spelling() {
     assert!(matches!(laser("HIPS"), Laser::No(_)), "burns with soot");
     assert_eq!(laser("unobtainium"), Laser::Unknown, "not in the table");
     assert_eq!(laser(""), Laser::Unknown, "an empty alias is no name");
+}
+
+#[test]
+fn moduli_are_those_of_the_table_by_every_name_of_a_material() {
+    // Acrylic 3300 MPa: a property database that cites ISO 527. MDF 2700: EN 622-5, from memory.
+    assert_eq!(modulus("Cast Acrylic"), Some(3300.0));
+    assert_eq!(modulus("pmma"), Some(3300.0));
+    assert_eq!(modulus("fibre-board"), Some(2700.0));
+    assert_eq!(modulus("hips"), Some(1900.0));
+    assert_eq!(modulus("plywood"), None, "it depends on the direction");
+    assert_eq!(modulus("unheard of"), None);
 }

@@ -44,8 +44,8 @@ BOOLEANS = {"union": shapely.union, "common": shapely.intersection, "rest": shap
 OFFSETS = {"grown": 1, "shrunk": -1}
 
 
-def n_chords(radius):
-    half = math.acos(1 - CHORD / radius) if CHORD < radius else math.pi / 4
+def n_chords(radius, chord=CHORD):
+    half = math.acos(1 - chord / radius) if chord < radius else math.pi / 4
     return max(8, math.ceil(math.pi / half))
 
 
@@ -55,7 +55,7 @@ def turn(x, y, end, cx, cy, way):
     return begin, (math.atan2(end[1] - cy, end[0] - cx) - begin) * way % math.tau
 
 
-def flatten(ring):
+def flatten(ring, chord=CHORD):
     points = []
     for i, edge in enumerate(ring):
         points.append((edge[0], edge[1]))
@@ -63,7 +63,7 @@ def flatten(ring):
             continue
         x, y, cx, cy, radius, way = edge
         begin, sweep = turn(x, y, ring[(i + 1) % len(ring)], cx, cy, way)
-        n = n_chords(radius)
+        n = n_chords(radius, chord)
         step = math.tau / n
         # Cuts nearer than a thousandth of a step to an end are left out.
         if way > 0:

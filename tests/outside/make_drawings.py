@@ -56,6 +56,7 @@ sample("line/two_parts_apart")(lambda m: [loose(m, [(x + a, b) for a, b in SQUAR
 sample("line/finely_divided")(lambda m: loose(m, [(20 * math.cos(k * math.tau / 3000), 20 * math.sin(k * math.tau / 3000)) for k in range(3000)][::6]))
 sample("line/shorter_than_the_join")(lambda m: loose(m, [(2 * math.cos(k * math.tau / 250), 2 * math.sin(k * math.tau / 250)) for k in range(250)]))
 sample("arc/rounded_plate", "R12")(plate)
+sample("version/edited_for_1e300_days")(lambda m: [m.doc.header.__setitem__("$TDINDWG", 1e300), plate(m)])
 sample("arc/full_turn")(lambda m: m.add_arc((10, 20), 6.6, 30, 390))
 sample("arc/angles_below_zero")(lambda m: [m.add_arc((0, 0), 10, -90, 90), m.add_arc((0, 0), 10, 90, -90)])
 sample("arc/two_halves_of_a_circle")(lambda m: [m.add_arc((5, 5), 3.3, 17, 197), m.add_arc((5, 5), 3.3, 197, 17)])

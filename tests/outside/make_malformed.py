@@ -209,6 +209,37 @@ DXF = {
     "block_with_a_name_of_10_kB": file(insert("B" * 10_000)),
     "zip_renamed": b"PK\x03\x04\x14\0\0\0\x08\0",
     "kind_of_10_kB": file(other("W" * 10_000)),
+    # Many of one kind, and several kinds at once.
+    "radius_below_zero_30_times": file(*(circle(20 * i, 0, -5, f"{0x20 + i:X}") for i in range(30))),
+    "thirty_unknown_kinds": file(*square(), *(other(f"WOBBLE{i:02}", (10, 0), handle=f"{0xB0 + i:X}") for i in range(30))),
+    "unknown_kind_beside_a_radius_below_zero": file(other("WOBBLE", (10, 0)), circle(0, 0, -5, "20"), circle(1000001, 0, 5, "21")),
+    "unit_99_beside_a_radius_below_zero": file(circle(0, 0, -5, "20")).replace(" 70\n4", " 70\n99"),
+    # Nothing to cut, for several reasons.
+    "layers_switched_off": file(*square(layer="GUIDE"), other("TEXT", (10, 0), (20, 0), (40, 5), (1, "A")),
+                                layers=[[(0, "LAYER"), (2, "GUIDE"), (70, 0), (62, -7)], [(0, "LAYER"), (2, "FACE"), (70, 0), (62, 7)]]),
+    "invisible_only": file(circle(0, 0, 5, "20") + [(60, 1)]),
+    "on_a_paper_layout_only": file(circle(0, 0, 5, "20") + [(67, 1)]),
+    "block_placed_nowhere": file(blocks=[block("BOLT", circle(0, 0, 5, "20"))]),
+    "circle_of_no_radius": file(circle(0, 0, 0, "20")),
+    "kinds_of_text_by_the_dozen": file(*(other(k, (10, 0), (20, 0)) for k in ("TEXT", "MTEXT", "POINT", "RAY", "XLINE", "LEADER", "IMAGE"))),
+    # Squeezed to nothing.
+    "insert_scale_0_along_y": file(insert("BOLT", (41, 1), (42, 0)), blocks=[block("BOLT", *square())]),
+    "ellipse_ratio_1e-9": file(ellipse(ratio="1e-9")),
+    "polyface_mesh": file(old_polyline(64, *([(10, x), (20, y), (30, 0), (70, 192)] for x, y in SQUARE), more=[(71, 4), (72, 1)])),
+    # What the pairs say is none of the format's.
+    "flags_that_are_a_word": file(*square(), poly(*SQUARE)).replace(" 70\n1\n", " 70\nclosed\n"),
+    "weight_that_is_a_word": file(circle(0, 0, 5, "20") + [(370, "thick")]),
+    "true_colour_of_3e9": file(circle(0, 0, 5, "20") + [(420, 3000000000)], *square()),
+    "visibility_that_is_a_word": file(circle(0, 0, 5, "20") + [(60, "shown")]),
+    "edit_time_of_1e300_and_a_block_without_an_end": file(*square(), header=[(9, "$TDINDWG"), (40, "1e300")], blocks=[block("BOLT", circle(0, 0, 5, "20"))[:-1]]),
+    "block_inside_of_a_block": file(insert("BOLT"), blocks=[block("BOLT", circle(0, 0, 5, "20"))[:-1] + block("NUT", circle(20, 0, 5, "21"))]),
+    # Other formats under the name of this one.
+    "png_renamed": b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR",
+    "jpeg_renamed": b"\xff\xd8\xff\xe0\0\x10JFIF\0",
+    "compressed": b"\x1f\x8b\x08\0\0\0\0\0\0\xff\x03\0" + bytes(8),
+    "svg_in_utf_16_renamed": b"\xff\xfe" + '<svg width="10mm" height="10mm"/>\n'.encode("utf-16-le"),
+    "utf_32": WHOLE.encode("utf-32-be"),
+    "utf_32_with_a_mark": b"\xff\xfe\0\0" + WHOLE.encode("utf-32-le"),
     "binary_with_a_wrong_mark": b"AutoCAD Binary DXF\n\x1a\0" + b"\0\0SECTION\0\x02\0ENTITIES\0\0\0ENDSEC\0\0\0EOF\0",
 }
 
@@ -248,10 +279,8 @@ SVG = {
     "compressed": b"\x1f\x8b\x08\0\0\0\0\0\0\xff\x03\0" + bytes(8),
     "zip_renamed": DXF["zip_renamed"],
     "text": "length = 12\nwidth = 7\n",
-    "utf_32": SOUND.encode("utf-32-le"),
     "zero_bytes_at_the_end": SOUND + "\0" * 20,
     "parameter_entity": '<!DOCTYPE svg [\n  <!ENTITY % more SYSTEM "file:///etc/hostname">\n  %more;\n]>\n' + SOUND,
-    "utf_16_without_a_mark": SOUND.encode("utf-16-le"),
     "utf_16_damaged": b"\xff\xfe" + SOUND.encode("utf-16-le").replace(b"p\0l\0a\0t\0e\0", b"p\0l\0a\0\0\xdce\0"),
     "utf_16_with_half_a_letter": b"\xff\xfe" + SOUND.encode("utf-16-le")[:-3],
     "control_character": SOUND.replace("plate", "pl\x01te"),
@@ -319,10 +348,32 @@ SVG = {
     "all_hidden": svg('<g display="none">' + RECT + "</g>"),
     "image_only": svg('<image width="60" height="40" href="plate.png"/>'),
     "definitions_only": svg("<defs>" + RECT + "</defs>"),
+    "transform_by_the_style_of_an_element": svg('<g>', '  <rect id="plate" style="transform: rotate(30deg)" x="10" y="10" width="60" height="40"/>', "</g>"),
     "style_with_a_transform": svg("<style>rect { transform: rotate(30deg) }</style>", RECT),
     "id_of_10_kB": svg(f'<rect id="{"a" * 10_000}" width="nan" height="40"/>'),
     "id_with_marks_of_direction": svg('<rect id="pl\u202eate\u2066" width="nan" height="40"/>'),
     "attribute_of_10_kB": svg(f'<rect width="{"9x" * 5_000}" height="40"/>'),
+    # The page.
+    "page_below_zero": svg(RECT, page='width="-100mm" height="100mm" viewBox="0 0 100 100"'),
+    "page_of_two_numbers": svg(RECT, page='width="100 200" height="100mm" viewBox="0 0 100 100"'),
+    "page_without_a_number": svg(RECT, page='width="mm" height="100mm" viewBox="0 0 100 100"'),
+    "page_of_an_empty_width": svg(RECT, page='width="" height="100mm" viewBox="0 0 100 100"'),
+    "page_of_0_px_without_a_view_box": svg(RECT, page='width="0" height="0"'),
+    "page_inside_below_zero": svg('<svg width="-20" height="20">' + RECT + "</svg>"),
+    # Many of one kind, and several kinds at once.
+    "rect_nan_30_times": svg(*('<rect width="nan" height="40"/>' for _ in range(30))),
+    "rect_nan_beside_a_coordinate_too_far": svg('<rect width="nan" height="40"/>', '<rect id="far" x="1000001" y="10" width="60" height="40"/>'),
+    # Nothing to cut, for several reasons.
+    "use_without_a_target": svg('<use id="u" href="#bolt"/>', '<use href="parts.svg#nut"/>'),
+    "rect_of_no_width": svg('<rect x="10" y="10" width="0" height="40"/>', '<circle r="0"/>', '<ellipse rx="5" ry="0"/>', '<polygon points=""/>', "<path/>"),
+    "text_and_a_hidden_rect": svg('<text x="10" y="20">A</text>', '<rect visibility="hidden" width="60" height="40"/>'),
+    # Places as an editor shows them: in pixels where the page has no size.
+    "bow_tie_on_a_page_without_a_size": svg('<path id="edge" fill="none" stroke="black" d="M10 10L70 50V10L10 50Z"/>', page='viewBox="0 0 100 100"'),
+    "outline_open_in_a_group": svg('<g id="face" transform="translate(5 5)">', '  <path d="M10 10H70V50H10" fill="none" stroke="black"/>', "</g>"),
+    "utf_32_damaged": b"\xff\xfe\0\0" + SOUND.encode("utf-32-le").replace(b"p\0\0\0l\0\0\0", b"p\0\0\0\0\0\x11\0"),
+    "dxf_in_utf_16_renamed": b"\xff\xfe" + WHOLE.encode("utf-16-le"),
+    "dwg_renamed": DXF["dwg_renamed"],
+    "jpeg_renamed": DXF["jpeg_renamed"],
     "root_of_10_kB": f"<{'r' * 10_000}/>\n",
 }
 

@@ -13,6 +13,7 @@ where svgelements is wrong (`wrong`) they must not. The figures are then those o
 - x and y of a nested `svg` without a viewBox are not applied; a root's missing width or height is taken as the viewBox's in pixels, where here it
   follows from the other one and the viewBox's shape;
 - a percentage of a radius is not of the diagonal divided by the root of 2, as the specification has it;
+- rules of a style sheet behind one that begins with @ are lost to it;
 - the points of a polygon are not told apart where numbers run together without separators.
 Its inch is rounded (a millimetre is off by 5e-7 of itself) and it does not know Q, so it is given absolute lengths turned into pixels. To
 `visibility` and to fill rules it leaves its caller: both are done here. Where a root has no width and no height, or both in percent of a page that
@@ -33,6 +34,14 @@ PX = 25.4 / 96
 MM = {"mm": 1, "cm": 10, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "Q": 0.25, "px": PX}
 NS = 'xmlns="http://www.w3.org/2000/svg"'
 SAMPLES = {}
+
+
+class Letters(str):
+    """A text written in letters of two or four bytes, which the independent reader is given in UTF-8."""
+    def __new__(cls, text, encoding):
+        self = super().__new__(cls, text)
+        self.encoding = encoding
+        return self
 
 
 def sample(name, text, own=None, wrong=False):
@@ -212,6 +221,10 @@ sample("hidden/clip_path", page(f'<clipPath id="c">{HOLE}</clipPath>\n<rect clip
 sample("hidden/mask_marker_and_pattern", page(f'<mask id="m">{HOLE}</mask>\n<marker id="k"><circle r="3"/></marker>\n<pattern id="p" width="9" height="9"><circle r="3"/></pattern>\n' + PLATE), ONE, True)
 sample("hidden/symbol_not_used", page(f'<symbol id="s">{HOLE}</symbol>\n' + PLATE), ONE, True)
 sample("left_out/text", page(PLATE + '<text x="20" y="30" font-size="8">No 7 <tspan>left</tspan></text>'), ONE)
+sample("left_out/shapes_of_no_size", page(PLATE + '<rect width="0" height="9"/>\n<circle cx="40" cy="40" r="0"/>\n<ellipse rx="9" ry="0"/>\n<g transform="scale(0 1)"><circle r="9"/></g>'), ONE)
+sample("left_out/use_without_a_target", page(PLATE + '<use id="u" href="#bolt"/>\n<use href="parts.svg#nut"/>'), ONE)
+sample("left_out/rules_of_a_style_sheet", page('<style>@import "plates.css"; @media print { rect { display: none } } circle { display: none }</style>\n' + PLATE + HOLE), ONE, True)
+sample("left_out/style_sheet_not_closed", page('<style>circle { display: none } rect { fill: none</style>\n' + PLATE + HOLE), ONE)
 sample("left_out/image", page('<image x="20" y="20" width="30" height="20" href="data:image/png;base64,iVBORw0KGgo="/>\n' + PLATE), ONE)
 sample("left_out/title_and_metadata", page('<title>A plate</title>\n<desc>With <b xmlns="urn:none">a</b> note</desc>\n<metadata><path xmlns="urn:none" d="M0 0H9V9Z"/></metadata>\n' + PLATE), ONE)
 for rule, same, own in (("nonzero", True, [box(10, 10, 100, 80)]), ("evenodd", True, [box(10, 10, 100, 80), box(30, 30, 50, 40)]), ("nonzero", False, [box(10, 10, 100, 80), box(30, 30, 50, 40)])):
@@ -231,6 +244,10 @@ sample("xml/comments", "<!-- before -->\n" + page("<!-- <circle r='9'/> -->\n" +
 sample("xml/style_in_cdata", page('<style type="text/css"><![CDATA[\n/* a > b */ .draft{display:none}\n]]></style>\n' + PLATE + '<circle class="draft" cx="40" cy="40" r="15"/>'), ONE)
 sample("xml/latin_1", ('<?xml version="1.0" encoding="ISO-8859-1"?>\n' + page('<title>R\u00e9glette \u00bd</title>\n' + PLATE)).encode("latin-1"), ONE)
 sample("xml/utf_8_with_mark", b"\xef\xbb\xbf" + ('<?xml version="1.0" encoding="UTF-8"?>\n' + page('<title>\u0141adny wz\u00f3r</title>\n' + PLATE)).encode("utf-8"), ONE)
+for letters in "utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be":
+    name = letters.replace("-le", "_little_end_first").replace("-be", "_big_end_first").replace("-", "_")
+    sample(f"xml/{name}_without_a_mark", Letters("<?xml version='1.0'?>\n" + page(PLATE), letters), ONE)
+    sample(f"xml/{name}", Letters("\ufeff<?xml version='1.0'?>\n" + page(PLATE), letters), ONE)
 sample("xml/prefix", page(PLATE).replace("<rect", "<s:rect").replace("<svg xmlns=", "<s:svg xmlns:s=").replace("</svg", "</s:svg"), ONE)
 sample("xml/foreign_elements", page('<x:view xmlns:x="urn:none"><x:rect x="0" y="0" width="9" height="9"/></x:view>\n' + PLATE), ONE)
 sample("xml/character_references", page('<path d="M10&#32;10H110&#x56;70H10Z"/>'), ONE)
@@ -284,13 +301,13 @@ def strands(content):
 def main(folder):
     rows = []
     for name, (text, own, wrong) in SAMPLES.items():
-        content = text if isinstance(text, bytes) else text.encode("utf-8")
+        content = text if isinstance(text, bytes) else text.encode(getattr(text, "encoding", "utf-8"))
         to = os.path.join(folder, *name.split("/")) + ".svg"
         os.makedirs(os.path.dirname(to), exist_ok=True)
         with open(to, "wb") as f:
             f.write(content)
         try:
-            told = figures(chained(list(strands(content))))
+            told = figures(chained(list(strands(text.lstrip("\ufeff").encode("utf-8") if isinstance(text, Letters) else content))))
         except ValueError:
             if not wrong:
                 raise

@@ -4,8 +4,10 @@
 //! bytes. Nothing here knows what an outline is for, or chains one.
 //!
 //! [`read()`] walks the file twice: an own scanner (`pairs`, `scan`) lists every entity with its layer, handle and line,
-//! and the crate `dxf` reads the geometry of what was listed (`curves`); both must tell the same entities in the same order,
-//! so nothing is lost without a word. Outlines of a HATCH, which the crate drops, are read from the scanner's pairs (`hatch`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict reader (tables without
+//! and the crate `dxf` reads the geometry of what was listed (`curves`; dates of the header make it panic); both must tell the
+//! same entities in the same order, so nothing is lost without a word. Outlines of a HATCH, which the crate drops, are read
+//! from the scanner's pairs (`hatch`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict
+//! reader (tables without
 //! handles, no record that owns the entities), carry the clock and the local time zone, and cannot be opened as R12.
 //!
 //! Conventions: angles in degrees, as the format has them; x and y as in the file, after an extrusion along −z has been
@@ -75,17 +77,41 @@ pub struct EntityName {
     pub handle: Option<Box<str>>,
     /// Its layer.
     pub layer: Box<str>,
-    /// Where it begins: the line of a text file, the byte of a binary one.
-    pub at: usize,
+    /// Where it begins.
+    pub at: At,
     /// The block that holds it.
     pub within: Option<Box<str>>,
+}
+
+/// A place in a file, from which something is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum At {
+    /// A line of a text file, from 1.
+    Line(usize),
+    /// A byte of a binary file, from 0.
+    Byte(usize),
+    /// The line of an element of an XML file: told beside its name too, since editors of text find lines, while drawing
+    /// programs find handles.
+    Element(usize),
+}
+
+impl std::fmt::Display for At {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Line(line) | Self::Element(line) => write!(f, "line {line}"),
+            Self::Byte(byte) => write!(f, "byte {byte}"),
+        }
+    }
 }
 
 impl std::fmt::Display for EntityName {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match &self.handle {
             Some(handle) => write!(f, "{} {}", shown(&self.kind), shown(handle))?,
-            None => write!(f, "the {} at line {}", shown(&self.kind), self.at)?,
+            None => write!(f, "the {}", shown(&self.kind))?,
+        }
+        if self.handle.is_none() || matches!(self.at, At::Element(_)) {
+            write!(f, " at {}", self.at)?;
         }
         if let Some(block) = &self.within {
             write!(f, " of block {}", shown(block))?;

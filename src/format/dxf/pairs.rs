@@ -4,6 +4,7 @@
 //! pair on two lines; a binary one has the code in two bytes (R13 and later) or one, and a value whose form follows from
 //! the code.
 
+use crate::format::dxf::At;
 use crate::format::dxf::error::DxfError;
 
 /// How a binary file begins.
@@ -17,7 +18,7 @@ pub(super) struct Pair<'a> {
     /// The value.
     pub(super) value: Value<'a>,
     /// Line of a text file (of the value), byte of a binary one (of the code).
-    pub(super) at: usize,
+    pub(super) at: At,
     /// Byte at which it begins, after a mark of UTF-8.
     pub(super) begin: usize,
 }
@@ -171,11 +172,11 @@ impl<'a> Pairs<'a> {
     }
 
     /// The line of a text file or the byte of a binary one that was reached.
-    pub(super) fn at(&self) -> usize {
+    pub(super) fn at(&self) -> At {
         if self.is_binary() {
-            self.next
+            At::Byte(self.next)
         } else {
-            self.line
+            At::Line(self.line)
         }
     }
 
@@ -183,15 +184,11 @@ impl<'a> Pairs<'a> {
         DxfError::Malformed {
             what,
             at: self.at(),
-            binary: self.is_binary(),
         }
     }
 
     fn truncated(&self) -> DxfError {
-        DxfError::Truncated {
-            at: self.at(),
-            binary: self.is_binary(),
-        }
+        DxfError::Truncated { at: self.at() }
     }
 
     fn take(&mut self, n: usize) -> Result<&'a [u8], DxfError> {
@@ -233,7 +230,7 @@ impl<'a> Pairs<'a> {
         Ok(Some(Pair {
             code,
             value: Value::Text(value),
-            at: self.line,
+            at: self.at(),
             begin,
         }))
     }
@@ -242,7 +239,8 @@ impl<'a> Pairs<'a> {
         if self.next == self.bytes.len() {
             return Ok(None);
         }
-        let at = self.next;
+        let begin = self.next;
+        let at = self.at();
         let code = if self.form == Form::Long {
             i32::from(i16::from_le_bytes(self.array()?))
         } else {
@@ -256,7 +254,7 @@ impl<'a> Pairs<'a> {
             code,
             value,
             at,
-            begin: at,
+            begin,
         }))
     }
 

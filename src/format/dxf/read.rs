@@ -12,39 +12,32 @@ use dxf::entities::{Ellipse, EntityType, Insert as ReadInsert, Polyline};
 
 use crate::format::dxf::error::DxfError;
 use crate::format::dxf::scan::{HATCH, Record, scan};
-use crate::format::dxf::{Block, Document, Entity, Insert, Shape, Spline, Vertex};
+use crate::format::dxf::{At, Block, Document, Entity, Insert, Shape, Spline, Vertex};
 use crate::format::dxf::{curves, hatch};
 use crate::geometry::angle;
 use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
 use crate::geometry::tolerance::GRID;
 
-/// Reads the bytes of a DXF file, as text or binary, from R12 on, no more than `limit` of them.
+/// Reads the bytes of a DXF file, as text or binary, from R12 on.
 ///
 /// # Errors
-/// `Empty`, `TooLarge`, `NotDxf`, `Malformed`, `Truncated`, `NotFinite`, `Reader`, `Lost`: see [`DxfError`].
-pub fn read(bytes: &[u8], limit: u64) -> Result<Document, DxfError> {
-    if bytes.trim_ascii().is_empty() {
-        return Err(DxfError::Empty);
-    }
-    if bytes.len() as u64 > limit {
-        return Err(DxfError::TooLarge {
-            bytes: bytes.len() as u64,
-            limit,
+/// `NotDxf`, `Malformed`, `Truncated`, `NotFinite`, `Broken`, `Lost`: see [`DxfError`].
+pub fn read(bytes: &[u8]) -> Result<Document, DxfError> {
+    let listing = scan(bytes)?;
+    let mut found = curves::read(bytes, &listing)?;
+    let mut blocks = Vec::with_capacity(listing.blocks.len());
+    for block in listing.blocks {
+        blocks.push(Block {
+            base: block.base,
+            entities: entities(block.records, Some(&block.name), &mut found)?,
+            name: block.name,
         });
     }
-    let listing = scan(bytes)?;
-    let mut shapes = curves::read(bytes, &listing)?;
-    let blocks = listing.blocks.into_iter().map(|block| Block {
-        base: block.base,
-        entities: entities(block.records, Some(&block.name), &mut shapes),
-        name: block.name,
-    });
-    let blocks = blocks.collect();
     Ok(Document {
         unit: listing.unit,
         layers: listing.layers,
-        entities: entities(listing.records, None, &mut shapes),
+        entities: entities(listing.records, None, &mut found)?,
         blocks,
     })
 }
@@ -53,23 +46,37 @@ pub fn read(bytes: &[u8], limit: u64) -> Result<Document, DxfError> {
 fn entities(
     records: Vec<Record>,
     block: Option<&str>,
-    shapes: &mut [Option<Shape>],
-) -> Vec<Entity> {
-    let entity = |record: Record| {
+    found: &mut [Option<Found>],
+) -> Result<Vec<Entity>, DxfError> {
+    let mut entities = Vec::with_capacity(records.len());
+    for record in records {
         let mut name = record.name;
         name.within = block.map(Into::into);
         let shape = match record.curve {
-            Some(place) => shapes.get_mut(place as usize).and_then(Option::take),
+            Some(place) => match found.get_mut(place as usize).and_then(Option::take) {
+                Some(Found::Curve(shape)) => Some(shape),
+                Some(Found::Mesh(mesh)) => {
+                    name.kind = mesh.into();
+                    None
+                }
+                None => return Err(DxfError::Lost { entity: name }),
+            },
             None => (&*name.kind == HATCH).then(|| hatched(&record.numbers)),
         };
-        Entity {
+        entities.push(Entity {
             name,
             invisible: record.invisible,
             on_paper: record.on_paper,
-            shape,
-        }
-    };
-    records.into_iter().map(entity).collect()
+            shape: match (shape, record.places) {
+                // As the blocks' own names are read.
+                (Some(Shape::Insert(insert)), Some(block)) => {
+                    Some(Shape::Insert(Box::new(Insert { block, ..*insert })))
+                }
+                (shape, _) => shape,
+            },
+        });
+    }
+    Ok(entities)
 }
 
 /// The frame of an entity in its plane.
@@ -97,8 +104,52 @@ fn placed(frame: Frame, x: f64, y: f64) -> Point {
     Point::new(if frame == Frame::Mirrored { -x } else { x } + 0.0, y + 0.0)
 }
 
-/// Kind and curve of an entity that is read; a mesh has no curve.
-pub(super) fn curve(entity: &EntityType) -> Option<(&'static str, Option<Shape>)> {
+/// What the reader of geometry says is wrong, in words that need no knowledge of it.
+pub(super) fn broken(error: &dxf::DxfError, place: &dyn Fn(usize) -> At) -> DxfError {
+    use dxf::DxfError as E;
+    let of_pair;
+    let (what, at) = match error {
+        E::ParseFloatError(_, at) => ("a number is expected", Some(*at)),
+        E::ParseIntError(_, at) => ("a whole number is expected", Some(*at)),
+        E::UnexpectedEnumValue(at) => ("a value that the format does not have", Some(*at)),
+        E::ExpectedTableType(at) => ("a table without a name (group 2)", Some(*at)),
+        E::WrongValueType(at) => (
+            "a value of another kind than its group code asks for",
+            Some(*at),
+        ),
+        E::UnexpectedByte(_, at) | E::ParseError(at) => ("a value that cannot be read", Some(*at)),
+        E::UnexpectedCode(code, at) => {
+            of_pair = format!("a value that the format does not have, just before group {code}");
+            (of_pair.as_str(), Some(*at))
+        }
+        E::UnexpectedCodePair(pair, _) => {
+            of_pair = format!(
+                "a value that the format does not have, just before group {}",
+                pair.code
+            );
+            (of_pair.as_str(), Some(pair.offset))
+        }
+        E::UnexpectedEndOfInput => ("the file ends inside of a section", None),
+        _ => (
+            "the file holds text or bytes that are none of the format's",
+            None,
+        ),
+    };
+    DxfError::Broken {
+        what: what.to_owned(),
+        at: at.map(place),
+    }
+}
+
+/// What an entity that is read turns out to be.
+pub(super) enum Found {
+    Curve(Shape),
+    /// A surface; what messages call it.
+    Mesh(&'static str),
+}
+
+/// Kind and curve of an entity that is read.
+pub(super) fn curve(entity: &EntityType) -> Option<(&'static str, Found)> {
     let kind_and_frame = match entity {
         EntityType::Line(_) => ("LINE", Frame::Upright),
         EntityType::Arc(arc) => ("ARC", frame(&arc.normal)),
@@ -112,7 +163,7 @@ pub(super) fn curve(entity: &EntityType) -> Option<(&'static str, Option<Shape>)
     };
     let (kind, frame) = kind_and_frame;
     if frame == Frame::Tilted {
-        return Some((kind, Some(Shape::Tilted)));
+        return Some((kind, Found::Curve(Shape::Tilted)));
     }
     let shape = match entity {
         EntityType::Line(line) if (line.p1.z - line.p2.z).abs() > GRID => Some(Shape::Tilted),
@@ -139,13 +190,16 @@ pub(super) fn curve(entity: &EntityType) -> Option<(&'static str, Option<Shape>)
                 .collect(),
             closed: chain.is_closed(),
         }),
-        EntityType::Polyline(chain) => polyline(chain, frame),
+        EntityType::Polyline(chain) => match mesh(chain) {
+            Some(mesh) => return Some((kind, Found::Mesh(mesh))),
+            None => Some(polyline(chain, frame)),
+        },
         EntityType::Ellipse(ellipse) => Some(elliptic(ellipse, frame)),
         EntityType::Spline(spline) => Some(splined(spline)),
         EntityType::Insert(insert) => Some(inserted(insert, frame)),
         _ => None,
     };
-    Some((kind, shape))
+    Some((kind, Found::Curve(shape?)))
 }
 
 fn vertex(frame: Frame, x: f64, y: f64, bulge: f64) -> Vertex {
@@ -163,31 +217,39 @@ fn vertex(frame: Frame, x: f64, y: f64, bulge: f64) -> Vertex {
 mod flag {
     pub(super) const CLOSED: i32 = 1;
     pub(super) const IN_SPACE: i32 = 8;
-    pub(super) const MESH: i32 = 16 | 64;
+    pub(super) const MESH: i32 = 16;
+    pub(super) const POLYFACE: i32 = 64;
     /// Of a vertex: a control point of a curve that was fitted through others.
     pub(super) const CONTROL: i32 = 16;
 }
 
 /// A chain of vertices. Of one that a curve was fitted through only the curve's own vertices count, not the frame of its
 /// control points.
-fn polyline(chain: &Polyline, frame: Frame) -> Option<Shape> {
-    if chain.flags & flag::MESH != 0 {
-        return None;
-    }
+fn polyline(chain: &Polyline, frame: Frame) -> Shape {
     let kept = || chain.vertices().filter(|v| v.flags & flag::CONTROL == 0);
     if chain.flags & flag::IN_SPACE != 0 {
         let mut heights = kept().map(|v| v.location.z);
         let first = heights.next().unwrap_or(0.0);
         if heights.any(|z| (z - first).abs() > GRID) {
-            return Some(Shape::Tilted);
+            return Shape::Tilted;
         }
     }
-    Some(Shape::Polyline {
+    Shape::Polyline {
         vertices: kept()
             .map(|v| vertex(frame, v.location.x, v.location.y, v.bulge))
             .collect(),
         closed: chain.flags & flag::CLOSED != 0,
-    })
+    }
+}
+
+/// What a POLYLINE is called that is no chain but a surface.
+fn mesh(chain: &Polyline) -> Option<&'static str> {
+    let has = |flag: i32| chain.flags & flag != 0;
+    if has(flag::POLYFACE) {
+        Some("POLYLINE (polyface mesh)")
+    } else {
+        has(flag::MESH).then_some("POLYLINE (mesh)")
+    }
 }
 
 fn elliptic(ellipse: &Ellipse, frame: Frame) -> Shape {
@@ -256,5 +318,22 @@ fn hatched(numbers: &[(i32, f64)]) -> Shape {
     match frame(&normal) {
         Frame::Tilted => Shape::Tilted,
         frame => Shape::Hatch(hatch::outlines(numbers, frame == Frame::Mirrored)),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_entity_that_only_the_scanner_knows_is_named_with_its_line() {
+        let text = "0\nSECTION\n2\nENTITIES\n0\nLINE\n5\n2F\n8\nFACE\n0\nENDSEC\n0\nEOF\n";
+        let records = scan(text.as_bytes()).unwrap().records;
+        let error = entities(records, None, &mut [None]).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "LINE 2F in layer FACE could not be read: the pairs of code and value from line 6 on make none"
+        );
     }
 }

@@ -2,12 +2,14 @@
 //!
 //! In: bytes. Out: the list, in the order of the file: entities of the drawing, and blocks with theirs; and the bytes that
 //! hold each curve. Vertices belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them.
+//! Of the header the version is kept for the reader of geometry, as letters depend on it; dates, classes, tables and objects
+//! cannot disturb it then.
 
 use std::ops::Range;
 
 use crate::format::dxf::error::DxfError;
 use crate::format::dxf::pairs::{Pair, Pairs};
-use crate::format::dxf::{EntityName, LayerEntry};
+use crate::format::dxf::{At, EntityName, LayerEntry};
 use crate::geometry::point::Point;
 
 /// What a file lists.
@@ -21,8 +23,8 @@ pub(super) struct Listing {
     pub(super) records: Vec<Record>,
     /// The blocks.
     pub(super) blocks: Vec<ListedBlock>,
-    /// The bytes of the header, from 0/SECTION to 0/ENDSEC.
-    pub(super) header: Range<usize>,
+    /// The bytes of `$ACADVER` and its value.
+    pub(super) version: Range<usize>,
     /// Entities with a curve, wherever they are listed: place of the kind in [`READ`], and bytes.
     pub(super) curves: Vec<(u8, Range<usize>)>,
 }
@@ -43,6 +45,8 @@ pub(super) struct Record {
     pub(super) on_paper: bool,
     /// Group codes and numbers of a HATCH.
     pub(super) numbers: Vec<(i32, f64)>,
+    /// The block that an INSERT places.
+    pub(super) places: Option<Box<str>>,
     /// Its place in `Listing::curves`.
     pub(super) curve: Option<u32>,
 }
@@ -85,84 +89,72 @@ enum Section {
 pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
     let mut pairs = Pairs::new(bytes);
     let first = pairs.pair();
-    let section_begin = match &first {
-        Ok(Some(pair)) if pair.code == 0 && pair.word() == b"SECTION" => pair.begin,
-        _ => {
-            let looks_like = looks_like(bytes);
-            return Err(DxfError::NotDxf { looks_like });
-        }
-    };
+    let is_dxf = matches!(&first, Ok(Some(p)) if p.code == 0 && p.word() == b"SECTION");
+    if !is_dxf {
+        return Err(DxfError::NotDxf);
+    }
     let mut scanner = Scanner {
         listing: Listing::default(),
         section: Section::Begun,
+        in_version: false,
         wants_unit: false,
         in_layer: false,
-        in_block: false,
+        open_block: None,
         wants_name: false,
         in_head: false,
         in_part: false,
         open: false,
-        section_begin,
-        binary: pairs.is_binary(),
     };
     while let Some(pair) = pairs.pair()? {
         if pair.code == 0 && pair.word() == b"EOF" {
-            if scanner.in_block {
-                return Err(scanner.malformed("a block is not ended", &pair));
+            if let Some(at) = scanner.open_block {
+                return Err(endless(at));
             }
             scanner.close(pair.begin);
             return Ok(scanner.listing);
         }
         scanner.take(&pair)?;
     }
-    Err(DxfError::Truncated {
-        at: pairs.at(),
-        binary: pairs.is_binary(),
-    })
+    Err(DxfError::Truncated { at: pairs.at() })
 }
 
-/// What the first bytes of a file say that is no DXF.
-fn looks_like(bytes: &[u8]) -> Option<&'static str> {
-    let begins = bytes.trim_ascii_start();
-    let marks: [(&[u8], &str); 9] = [
-        (b"%PDF", "a PDF"),
-        (b"<svg", "an SVG"),
-        (b"<?xml", "an SVG or another XML file"),
-        (b"AC10", "a DWG"),
-        (b"PK\x03\x04", "a ZIP archive"),
-        (b"\x89PNG", "a PNG picture"),
-        (b"\xff\xd8\xff", "a JPEG picture"),
-        (b"\xff\xfe", "text in UTF-16"),
-        (b"\xfe\xff", "text in UTF-16"),
-    ];
-    let known = marks.iter().find(|(mark, _)| begins.starts_with(mark));
-    known.map(|(_, what)| *what)
+/// A block that begins somewhere and does not end.
+const fn endless(at: At) -> DxfError {
+    DxfError::Malformed {
+        what: "no end (0/ENDBLK) follows the block that begins",
+        at,
+    }
+}
+
+/// Whether the value of a group code is a number.
+const fn is_number(code: i32) -> bool {
+    matches!(code, 10..=79 | 90..=99 | 110..=179 | 210..=239 | 270..=299 | 370..=389 | 400..=409 | 420..=429 | 440..=469)
 }
 
 struct Scanner {
     listing: Listing,
     section: Section,
+    /// The header's pairs are the version.
+    in_version: bool,
     /// The header's next value is the unit.
     wants_unit: bool,
     /// The pairs belong to an entry of the layer table.
     in_layer: bool,
-    /// Between 0/BLOCK and 0/ENDBLK.
-    in_block: bool,
+    /// Between 0/BLOCK and 0/ENDBLK: where the block begins.
+    open_block: Option<At>,
     /// The block's name has not been read yet.
     wants_name: bool,
     /// The pairs belong to the block itself, before its first entity.
     in_head: bool,
     /// The bytes of the last of the curves go on.
     open: bool,
-    /// Byte at which the section begins.
-    section_begin: usize,
     /// The pairs belong to a vertex of the entity.
     in_part: bool,
-    binary: bool,
 }
 
 impl Scanner {
     fn take(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
+        self.version(pair);
         if pair.code == 0 {
             return self.begin(pair);
         }
@@ -185,6 +177,18 @@ impl Scanner {
         Ok(())
     }
 
+    /// Notes where the header's version ends, and where it begins.
+    fn version(&mut self, pair: &Pair<'_>) {
+        if self.in_version && matches!(pair.code, 0 | 9) {
+            self.listing.version.end = pair.begin;
+            self.in_version = false;
+        }
+        if self.section == Section::Header && pair.code == 9 && pair.word() == b"$ACADVER" {
+            self.listing.version = pair.begin..pair.begin;
+            self.in_version = true;
+        }
+    }
+
     /// A pair of code 0: a section, its end, or the next thing in it.
     fn begin(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
         let word = pair.word();
@@ -194,34 +198,31 @@ impl Scanner {
             self.close(pair.begin);
         }
         self.in_head = false;
-        if self.in_block && [&b"BLOCK"[..], b"ENDSEC", b"SECTION"].contains(&word) {
-            return Err(self.malformed("a block is not ended", pair));
+        let in_blocks = self.section == Section::Blocks;
+        match (word, self.open_block) {
+            (b"BLOCK" | b"ENDSEC" | b"SECTION", Some(at)) => return Err(endless(at)),
+            (b"ENDBLK", None) if in_blocks => {
+                return Err(DxfError::Malformed {
+                    what: "there is no block to end (0/ENDBLK)",
+                    at: pair.at,
+                });
+            }
+            _ => {}
         }
         match word {
-            b"SECTION" => {
-                self.section = Section::Begun;
-                self.section_begin = pair.begin;
-            }
-            b"ENDSEC" => {
-                if self.section == Section::Header {
-                    self.listing.header = self.section_begin..pair.begin;
-                }
-                self.section = Section::Outside;
-            }
-            b"BLOCK" if self.section == Section::Blocks => {
-                (self.in_block, self.in_head, self.wants_name) = (true, true, true);
+            b"SECTION" => self.section = Section::Begun,
+            b"ENDSEC" => self.section = Section::Outside,
+            b"BLOCK" if in_blocks => {
+                self.open_block = Some(pair.at);
+                (self.in_head, self.wants_name) = (true, true);
                 self.listing.blocks.push(ListedBlock {
                     name: "".into(),
                     base: Point::default(),
                     records: Vec::new(),
                 });
             }
-            b"ENDBLK" if self.section == Section::Blocks => {
-                if !std::mem::take(&mut self.in_block) {
-                    return Err(self.malformed("a block ends that has not begun", pair));
-                }
-            }
-            _ if matches!(self.section, Section::Entities | Section::Blocks) => {
+            b"ENDBLK" if in_blocks => self.open_block = None,
+            _ if self.section == Section::Entities || in_blocks => {
                 if !self.in_part {
                     self.list(pair);
                 }
@@ -238,14 +239,6 @@ impl Scanner {
             }
         }
         Ok(())
-    }
-
-    fn malformed(&self, what: &'static str, pair: &Pair<'_>) -> DxfError {
-        DxfError::Malformed {
-            what,
-            at: pair.at,
-            binary: self.binary,
-        }
     }
 
     /// Ends the bytes of the curve that was begun.
@@ -276,22 +269,23 @@ impl Scanner {
             invisible: false,
             on_paper: false,
             numbers: Vec::new(),
+            places: None,
             curve: curve.is_some().then_some(n),
         };
-        match self.records() {
-            Some(records) => {
-                records.push(record);
-                self.open |= curve.is_some();
-                self.listing.curves.extend(curve);
-            }
-            None => self.in_block = false,
+        if let Some(records) = self.records() {
+            records.push(record);
+            self.open |= curve.is_some();
+            self.listing.curves.extend(curve);
         }
     }
 
     /// A pair of a block itself: its name, and the point that comes to lie where it is placed.
     fn head(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
         if matches!(pair.code, 10 | 20) && !pair.is_finite() {
-            return Err(self.malformed("the base point of a block is no finite number", pair));
+            return Err(DxfError::Malformed {
+                what: "the base point of a block is no finite number",
+                at: pair.at,
+            });
         }
         let wants_name = self.wants_name;
         let Some(block) = self.listing.blocks.last_mut() else {
@@ -313,7 +307,9 @@ impl Scanner {
     fn records(&mut self) -> Option<&mut Vec<Record>> {
         match self.section {
             Section::Entities => Some(&mut self.listing.records),
-            _ if self.in_block => self.listing.blocks.last_mut().map(|b| &mut b.records),
+            _ if self.open_block.is_some() => {
+                self.listing.blocks.last_mut().map(|b| &mut b.records)
+            }
             _ => None,
         }
     }
@@ -341,28 +337,26 @@ impl Scanner {
     }
 
     fn entity(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
-        let (binary, in_part) = (self.binary, self.in_part);
+        let in_part = self.in_part;
         let Some(record) = self.records().and_then(|r| r.last_mut()) else {
             return Ok(());
         };
         let kind = &*record.name.kind;
         let is_hatch = kind == HATCH;
+        if is_number(pair.code) && (is_hatch || READ.contains(&kind)) && !pair.is_finite() {
+            return Err(DxfError::NotFinite {
+                entity: record.name.clone(),
+                code: pair.code,
+                at: pair.at,
+            });
+        }
         match pair.code {
             5 | 8 | 60 | 67 if in_part => {}
             5 if record.name.handle.is_none() => record.name.handle = Some(pair.text().into()),
             8 => record.name.layer = pair.text().into(),
+            2 if kind == "INSERT" && !in_part => record.places = Some(pair.text().into()),
             60 => record.invisible = pair.whole() == Some(1),
             67 => record.on_paper = pair.whole() == Some(1),
-            code @ (10..=59 | 210..=239)
-                if (is_hatch || READ.contains(&kind)) && !pair.is_finite() =>
-            {
-                return Err(DxfError::NotFinite {
-                    entity: record.name.clone(),
-                    code,
-                    at: pair.at,
-                    binary,
-                });
-            }
             code @ (10..=59 | 70..=99 | 210..=239) if is_hatch => {
                 record.numbers.push((code, pair.real()));
             }

@@ -37,6 +37,15 @@ pub(super) fn check(text: &str, most: Option<u64>) -> Result<(), SvgError> {
     Ok(())
 }
 
+/// Whether an entity, named in a text or in its document type, is declared to lie in another file.
+pub(super) fn lies_outside(text: &str, name: &str) -> bool {
+    text.split("<!ENTITY").skip(1).any(|part| {
+        let mut words = part.split_whitespace().peekable();
+        words.next_if_eq(&"%");
+        words.next() == Some(name) && matches!(words.next(), Some("SYSTEM" | "PUBLIC"))
+    })
+}
+
 /// Names and values.
 pub(super) fn declared(text: &str) -> BTreeMap<&str, &str> {
     let mut out = BTreeMap::new();

@@ -6,17 +6,6 @@ use crate::format::dxf::EntityName;
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum SvgError {
-    /// A file of no bytes, or of blanks only.
-    #[error("the file is empty")]
-    Empty,
-    /// Too large to be read.
-    #[error("the file has {bytes} bytes; at most {limit} are read")]
-    TooLarge {
-        /// Its size.
-        bytes: u64,
-        /// The limit.
-        limit: u64,
-    },
     /// Something else under the name of a drawing.
     #[error("the file is not an SVG drawing: {what}")]
     NotSvg {
@@ -26,8 +15,16 @@ pub enum SvgError {
     /// Text that is no XML.
     #[error("the file is no sound XML: {what}")]
     Xml {
-        /// What the reader says, with line and column.
+        /// What is wrong, with line and column.
         what: String,
+    },
+    /// An entity of the document type that lies in another file.
+    #[error("the entity {name:?} at line {line} lies in another file; other files are never read")]
+    OutsideEntity {
+        /// Its name.
+        name: String,
+        /// Where it is used.
+        line: usize,
     },
     /// Entities that grow beyond what is admitted.
     #[error(

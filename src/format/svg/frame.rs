@@ -13,7 +13,7 @@ use crate::geometry::units::{self, MM_PER_INCH};
 pub(super) const PX_PER_INCH: f64 = 96.0;
 
 /// Millimetres in a CSS pixel.
-pub(super) const MM_PER_PX: f64 = MM_PER_INCH / PX_PER_INCH;
+pub const MM_PER_PX: f64 = MM_PER_INCH / PX_PER_INCH;
 
 /// Width and height that percentages refer to, in user units.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -86,7 +86,17 @@ fn finite(value: f64) -> Result<f64, &'static str> {
 }
 
 /// The size of a page along one axis in mm, and whether it has an absolute unit; `None` for percentages and what is missing.
+///
+/// # Errors
+/// What is wrong, in words; a page has a size above 0.
 pub(super) fn page(text: Option<&str>) -> Result<Option<(f64, bool)>, &'static str> {
+    match side(text)? {
+        Some((mm, _)) if mm <= 0.0 => Err("is not above 0"),
+        side => Ok(side),
+    }
+}
+
+fn side(text: Option<&str>) -> Result<Option<(f64, bool)>, &'static str> {
     let Some(text) = text.map(str::trim).filter(|t| *t != "auto") else {
         return Ok(None);
     };

@@ -4,8 +4,9 @@
 //! Nothing here knows what an outline is for, or chains one.
 //!
 //! Steps of [`read()`]: 1. `entities`: what a document type's entities would grow to, before they are expanded, and
-//! `attributes`: how many an element has, before they are compared with one another; 2. the crate `roxmltree` reads the XML; 3. `count`: what `use` would repeat, before it is repeated; 4. `walk`: elements in the order of
-//! the file, with their maps (`frame`), styles (`style`, `sheet`) and curves (`shape`, `path_data`).
+//! `attributes`: how many an element has, before they are compared with one another; 2. the crate `roxmltree` reads the
+//! XML; 3. `count`: what `use` would repeat, before it is repeated; 4. `walk`: elements in the order of the file, with their
+//! maps (`frame`), styles (`style`, `sheet`, `unread`) and curves (`shape`, `path_data`).
 //!
 //! Conventions: a page's upper left corner is the origin, x runs right and y up; a user unit without a size of the page is a
 //! CSS pixel, 96 to the inch. Nothing outside of the file is ever opened.
@@ -31,16 +32,17 @@ mod read;
 mod shape;
 mod sheet;
 mod style;
+mod unread;
 mod walk;
 pub mod write_path;
+mod xml_fault;
 
+pub use frame::MM_PER_PX;
 pub use read::read;
 
 /// How much a file may ask for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Bounds {
-    /// Bytes of the file.
-    pub bytes: u64,
     /// Nodes of the XML tree.
     pub nodes: u32,
     /// Levels of elements, those that `use` repeats counted.
@@ -66,6 +68,22 @@ pub struct Document {
     pub left_out: BTreeMap<String, usize>,
     /// Elements that cut off or repeat what others draw (`clip-path`, `mask`), which are not followed.
     pub not_followed: BTreeMap<String, usize>,
+    /// Elements that have no width, no radius or the like, by name: there is nothing of them.
+    pub empty: BTreeMap<String, usize>,
+    /// `use` elements whose target is not in the file, the first few of them.
+    pub without_target: Vec<String>,
+    /// How many there are.
+    pub n_without_target: usize,
+    /// Style sheets and rules of them that are not read, by name.
+    pub unread: BTreeMap<String, usize>,
+    /// The first style sheet that is not closed: its line.
+    pub open_sheet: Option<usize>,
+    /// How many outlines are defined, but drawn nowhere; counted where nothing is drawn.
+    pub n_defined: usize,
+    /// Elements that are refused, the first [`MOST_TOLD`](crate::format::shown::MOST_TOLD) of them; they are not among the shapes.
+    pub faults: Vec<error::SvgError>,
+    /// How many more.
+    pub n_more_faults: usize,
     /// Whether the page has a size in absolute units.
     pub sized: bool,
     /// Names of groups.

@@ -9,12 +9,14 @@ use std::rc::Rc;
 use roxmltree::Node;
 use svgtypes::{AspectRatio, ViewBox};
 
+use crate::format::shown::{MOST_TOLD, shown};
 use crate::format::svg::error::SvgError;
 use crate::format::svg::frame::{self, Along, MM_PER_PX, Viewport, length, page};
 use crate::format::svg::read::{Text, href};
 use crate::format::svg::shape::{SHAPES, curves};
 use crate::format::svg::sheet::Sheet;
 use crate::format::svg::style::{Style, is_read};
+use crate::format::svg::unread::unread;
 use crate::format::svg::{Bounds, Document, Group, Shape};
 use crate::geometry::affine::Affine;
 use crate::geometry::point::Point;
@@ -62,42 +64,77 @@ const PAGE_PX: Viewport = Viewport {
     height: 150.0,
 };
 
+/// Most `use` elements without a target that are told by name.
+const MOST_WITHOUT_TARGET: usize = 3;
+
+/// By how little, for its size, a map may keep areas and still be one that leaves nothing of them.
+const COLLAPSED: f64 = 1.0e-14;
+
 /// Walks a file.
-pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document, Vec<SvgError>> {
+///
+/// # Errors
+/// `TooMany` rules of style sheets, or matches with elements.
+pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document, SvgError> {
     let root = text.doc.root_element();
-    let sheet = sheet(text, limits).map_err(|error| vec![error])?;
+    let mut out = Document::default();
+    let sheet = sheet(text, limits, &mut out)?;
     let mut walk = Walk {
         text,
         sheet: &sheet,
-        out: Document::default(),
-        errors: Vec::new(),
+        out,
     };
     if let Some(context) = walk.page(root) {
         walk.children(root, &context);
     }
-    if walk.errors.is_empty() {
-        Ok(walk.out)
-    } else {
-        Err(walk.errors)
+    if walk.out.shapes.is_empty() {
+        let is_shape = |n: &Node<'_, '_>| SHAPES.contains(&n.tag_name().name());
+        let is_silent = |n: Node<'_, '_>| SILENT.contains(&n.tag_name().name());
+        let shapes = root.descendants().filter(is_shape);
+        walk.out.n_defined = shapes.filter(|n| n.ancestors().any(is_silent)).count();
     }
+    Ok(walk.out)
 }
 
-/// The style sheets of a file.
-fn sheet<'t>(text: &Text<'t, '_>, limits: &Bounds) -> Result<Sheet<'t>, SvgError> {
+/// Whether a map leaves nothing of an area.
+fn collapses(map: &Affine) -> bool {
+    let size = map.x.length().max(map.y.length());
+    map.determinant().abs() <= COLLAPSED * size * size
+}
+
+/// The style sheets of a file; what of them is not read is told in the document.
+fn sheet<'t>(
+    text: &Text<'t, '_>,
+    limits: &Bounds,
+    out: &mut Document,
+) -> Result<Sheet<'t>, SvgError> {
     let root = text.doc.root_element();
     let mut sheet = Sheet::default();
     let styles = root
         .descendants()
         .filter(|n| n.has_tag_name("style") || n.has_tag_name((SVG, "style")));
-    for part in styles.flat_map(|s| s.children()).filter_map(|n| n.text()) {
-        sheet.add(part, is_read, limits.rules);
-        if sheet.len() as u64 > limits.rules {
-            return Err(SvgError::TooMany {
-                what: "rules",
-                count: None,
-                limit: limits.rules,
-            });
+    for style in styles {
+        for part in style.children().filter_map(|n| n.text()) {
+            sheet.add(part, is_read, limits.rules);
+            if sheet.len() as u64 > limits.rules {
+                return Err(SvgError::TooMany {
+                    what: "rules",
+                    count: None,
+                    limit: limits.rules,
+                });
+            }
+            let unread = unread(part);
+            for rule in unread.rules {
+                *out.unread.entry(rule).or_insert(0) += 1;
+            }
+            if unread.open && out.open_sheet.is_none() {
+                out.open_sheet = Some(text.line(style));
+            }
         }
+    }
+    let named = |n: &Node<'_, '_>| n.pi().is_some_and(|pi| pi.target == "xml-stylesheet");
+    let n_linked = text.doc.root().children().filter(named).count();
+    if n_linked > 0 {
+        out.unread.insert(String::from("xml-stylesheet"), n_linked);
     }
     let elements = root.descendants().filter(Node::is_element).count() as u64;
     let matches = elements.saturating_mul(sheet.len() as u64);
@@ -127,17 +164,24 @@ struct Walk<'a, 't, 'i> {
     text: &'a Text<'t, 'i>,
     sheet: &'a Sheet<'t>,
     out: Document,
-    errors: Vec<SvgError>,
 }
 
 impl<'t> Walk<'_, 't, '_> {
     fn wrong(&mut self, node: Node<'t, '_>, attribute: &str, why: &str) {
         let value = node.attribute(attribute).unwrap_or("");
+        self.wrong_value(node, attribute, value, why);
+    }
+
+    fn wrong_value(&mut self, node: Node<'t, '_>, attribute: &str, value: &str, why: &str) {
+        if self.out.faults.len() == MOST_TOLD {
+            self.out.n_more_faults += 1;
+            return;
+        }
         let mut short: String = value.chars().take(40).collect();
         if short.len() < value.len() {
             short.push('…');
         }
-        self.errors.push(SvgError::Attribute {
+        self.out.faults.push(SvgError::Attribute {
             element: Box::new(self.text.name(node)),
             attribute: attribute.to_owned(),
             value: short,
@@ -234,12 +278,9 @@ impl<'t> Walk<'_, 't, '_> {
             }
         }
         let style = Style::of(node, self.sheet);
-        if style.get("transform").is_some_and(|t| t != "none") {
-            self.wrong(
-                node,
-                "style",
-                "sets a transform, which is read as an attribute only",
-            );
+        if let Some(value) = style.get("transform").filter(|t| *t != "none") {
+            let why = "is set by a style; a transform is read as an attribute only";
+            self.wrong_value(node, "transform", value, why);
             return None;
         }
         if let Some(fill) = style.get("fill") {
@@ -331,12 +372,19 @@ impl<'t> Walk<'_, 't, '_> {
                 return;
             }
         };
+        let depth = context.group.as_ref().map_or(0, |g| g.depth + 1);
+        let hidden = context.hidden_at.or((!context.visible).then_some(depth));
+        // The recommendation displays nothing of what a map leaves without an area.
+        if curves.is_empty() || collapses(&context.map) {
+            if hidden.is_none() {
+                self.count_empty(node);
+            }
+            return;
+        }
         let mut name = self.text.name(node);
         let named = std::iter::successors(context.group.as_deref(), |g| g.parent.as_deref())
             .find_map(|g| g.names[0].as_deref().or(g.names[1].as_deref()));
         name.layer = named.unwrap_or("").into();
-        let depth = context.group.as_ref().map_or(0, |g| g.depth + 1);
-        let hidden = context.hidden_at.or((!context.visible).then_some(depth));
         self.out.shapes.push(Shape {
             name,
             map: context.map,
@@ -351,8 +399,7 @@ impl<'t> Walk<'_, 't, '_> {
     fn repeat(&mut self, node: Node<'t, '_>, context: &Context) {
         let target = href(node).and_then(|id| self.text.ids.get(id));
         let Some(target) = target.and_then(|id| self.text.doc.get_node(*id)) else {
-            let what = String::from("use of what is not in the file");
-            *self.out.left_out.entry(what).or_insert(0) += 1;
+            self.without_target(node, context);
             return;
         };
         let Some([x, y]) = self.lengths(node, ["x", "y"], context.viewport, [0.0, 0.0]) else {
@@ -368,6 +415,24 @@ impl<'t> Walk<'_, 't, '_> {
             }
             _ => self.element(target, &inner),
         }
+    }
+
+    fn without_target(&mut self, node: Node<'t, '_>, context: &Context) {
+        if context.hidden_at.is_some() {
+            return;
+        }
+        self.out.n_without_target += 1;
+        if self.out.without_target.len() < MOST_WITHOUT_TARGET {
+            let target = node.attributes().find(|a| a.name() == "href");
+            let target = target.map_or_else(String::new, |a| format!(" of {:?}", shown(a.value())));
+            let told = format!("{}{target}", self.text.name(node));
+            self.out.without_target.push(told);
+        }
+    }
+
+    fn count_empty(&mut self, node: Node<'t, '_>) {
+        let name = node.tag_name().name().to_owned();
+        *self.out.empty.entry(name).or_insert(0) += 1;
     }
 
     /// A page inside of the page; `sizer` says how large it is.
@@ -393,6 +458,14 @@ impl<'t> Walk<'_, 't, '_> {
         else {
             return;
         };
+        if let Some(i) = [width, height].iter().position(|side| *side < 0.0) {
+            self.wrong(sizer, names[i], "is below 0");
+            return;
+        }
+        if width == 0.0 || height == 0.0 {
+            self.count_empty(sizer);
+            return;
+        }
         let mut inner = context.clone();
         let shift = Affine::shifted(Point::new(x, y));
         let fit = view.map_or(Affine::IDENTITY, |v| frame::view(v, ratio, width, height));

@@ -1,13 +1,15 @@
 //! `report.html`: the plan for people, one self-contained page of HTML and inline SVG that needs no script and no network.
 //!
 //! In: the plan. Out: the text of the page. Steps: `picture` stores hatches and outlines once; `sheets` shows what is cut;
-//! `fixture` what the printer's operator sets; `stack` the layers, their seams and how they are put together; `tables` the
+//! `fixture` what the printer's operator sets; `stack` the layers, their seams and how they are put together; `judged` what the
+//! seams hold; `tables` the
 //! pieces to tick, what is left, the figures, findings and cautions. `words` spells figures.
 //!
 //! All text of the user's is escaped by the template engine and set apart (`bdi`); none of it reaches a style, an address
 //! or an id. Colour is never the only sign: every piece carries its id, every layer a hatch of its own.
 
 mod fixture;
+mod judged;
 mod picture;
 mod sheets;
 mod stack;
@@ -50,13 +52,13 @@ pub(crate) fn report(plan: &Plan, stock: &StockDoc) -> String {
                     p.kind { "Cutting plan" @if layered { " of a layered fixture" } }
                     h1 { bdi { (title) } }
                     (head_figures(plan))
-                    (links(layered))
+                    (links(layered, !plan.seams.is_empty()))
                 }
                 main {
                     p.caution role="note" { (cautions::FIRST) }
                     @if !plan.findings.is_empty() { (notice(plan)) }
                     (sheets::section(plan, stock, u))
-                    @if layered { (fixture::section(plan)) (stack::section(plan, u)) }
+                    @if layered { (fixture::section(plan)) (stack::section(plan, u)) (judged::section(plan)) }
                     (tables::pieces(plan))
                     @if layered { (stack::assembly(plan)) }
                     (tables::leftovers(plan))
@@ -70,10 +72,11 @@ pub(crate) fn report(plan: &Plan, stock: &StockDoc) -> String {
     .into_string()
 }
 
-fn links(layered: bool) -> Markup {
+fn links(layered: bool, split: bool) -> Markup {
     html! { nav aria-label="On this page" {
         a href="#sheets" { "Sheets" }
-        @if layered { a href="#fixture" { "Fixture and set-up" } a href="#stack" { "Stack and seams" } }
+        @if layered { a href="#fixture" { "Fixture and set-up" } a href="#stack" { "Stack and seams" }
+            @if split { a href="#holds" { "What the seams hold" } } }
         a href="#pieces" { "Pieces" }
         @if layered { a href="#assembly" { "Assembly" } }
         a href="#leftovers" { "Leftovers" } a href="#findings" { "Findings" } a href="#numbers" { "Numbers" } a href="#cautions" { "Cautions" }

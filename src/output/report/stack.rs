@@ -129,7 +129,11 @@ fn seam_row(plan: &Plan, seam: &Seam) -> Markup {
     };
     let edge = match seam.pattern {
         Pattern::Straight => "straight",
+        Pattern::Wave => "waves",
+        Pattern::Zigzag => "zigzag",
+        Pattern::Dovetail => "dovetails",
         Pattern::Knob => "knobs",
+        Pattern::Finger => "fingers",
     };
     html! { tr {
         th scope="row" { (swatch(seam.layer)) bdi { (plan.fixture.layers[seam.layer].name) } }
@@ -179,14 +183,18 @@ fn step(plan: &Plan, layer: usize, copy: usize, name: &str) -> Markup {
         .filter(|p| p.owner == Owner::Layer { layer, copy })
         .map(|p| p.id.as_str())
         .collect();
-    let knobs = plan
-        .seams
-        .iter()
-        .any(|s| s.layer == layer && s.copy == copy && s.pattern == Pattern::Knob);
+    let carries = |pattern| {
+        let mut seams = plan.seams.iter();
+        seams.any(|s| s.layer == layer && s.copy == copy && s.pattern == pattern)
+    };
     html! {
         span.box {} " " (swatch(layer)) b { bdi { (name) } } ": "
         @for (k, id) in ids.iter().enumerate() { @if k > 0 { ", " } bdi { (id) } }
-        @if ids.len() > 1 && knobs { "; press the knobs straight down, one piece into the next" }
+        @if ids.len() > 1 && carries(Pattern::Knob) { "; press the knobs straight down, one piece into the next" }
+        @else if ids.len() > 1 && carries(Pattern::Dovetail) { "; press the dovetails straight down, one piece into the next" }
+        @else if ids.len() > 1 && (carries(Pattern::Finger) || carries(Pattern::Wave) || carries(Pattern::Zigzag)) {
+            "; lay the teeth into one another from above, or slide the pieces together on the flat"
+        }
         @else if ids.len() > 1 { "; push the edges together" }
         @if layer > 0 { ", on what lies below" } "."
     }

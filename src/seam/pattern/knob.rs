@@ -19,12 +19,40 @@ use crate::geometry::edge::{Curve, Edge, SourceId};
 use crate::geometry::point::Point;
 use crate::geometry::tolerance::COINCIDENT;
 
+/// Depth where none is asked, in mm and in thicknesses: heads about 17 wide, of four thicknesses and a little.
+const DEPTH: f64 = 18.0;
+const DEPTH_OF_THICKNESS: f64 = 4.4;
+/// Depth to pitch where one of the two is not asked.
+const DEPTH_OF_PITCH: f64 = 0.3;
 /// Half neck to head radius.
-pub(crate) const NECK_TO_HEAD: f64 = 0.7;
+const NECK_TO_HEAD: f64 = 0.7;
 /// Share of the head's radius by which the fillets exceed the least radius asked for.
 const FILLET_SHARE: f64 = 0.2;
 /// Heads take up no more than this share of the pitch: as much is left between two heads as they are wide.
 const HEAD_OF_PITCH: f64 = 0.5;
+
+/// Pitch by default: large enough for a head of four thicknesses and a neck of `min_web`.
+pub(crate) fn pitch(thickness: f64, min_web: f64, least_radius: f64) -> f64 {
+    let head = (2.0 * thickness).max(min_web / (2.0 * NECK_TO_HEAD));
+    let needed = depth_of_head(head, least_radius);
+    pitch_for(DEPTH.max(DEPTH_OF_THICKNESS * thickness).max(needed))
+}
+
+/// The least depth that a head of a radius needs: the greater root of the same equation, for the depth.
+fn depth_of_head(head: f64, least_radius: f64) -> f64 {
+    let (r, c) = (head, least_radius);
+    c + 1.2 * r + (0.63 * r * r + 0.6 * c * r).sqrt()
+}
+
+/// Depth by default in a pitch.
+pub(crate) fn depth_in(pitch: f64) -> f64 {
+    pitch * DEPTH_OF_PITCH
+}
+
+/// Pitch by default for a depth.
+pub(crate) fn pitch_for(depth: f64) -> f64 {
+    depth / DEPTH_OF_PITCH
+}
 
 /// Measures of a knob.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -77,6 +105,24 @@ impl Knob {
         self.half_neck + self.fillet
     }
 
+    /// Width of the neck.
+    pub(crate) fn neck(&self) -> f64 {
+        2.0 * self.half_neck
+    }
+
+    /// By how much the head is wider than the neck, on each side.
+    pub(crate) fn undercut(&self) -> f64 {
+        self.head - self.half_neck
+    }
+
+    /// Whether a point lies in head or neck: `du` from its middle along the seam, `dv` from the base line toward its top.
+    /// The corners between flat and neck are left out, less than a fillet from the curve.
+    pub(crate) fn contains(&self, du: f64, dv: f64) -> bool {
+        let rise = dv - (self.depth - self.head);
+        (du * du + rise * rise < self.head * self.head)
+            || (du.abs() < self.half_neck && dv > 0.0 && rise < 0.0)
+    }
+
     /// The knob's edges from the base line and back to it, ascending along u, its middle at `middle` on the base line;
     /// `to_plus` when it points to +v.
     pub(crate) fn edges(&self, middle: Point, to_plus: bool, source: SourceId) -> Vec<Edge> {
@@ -119,54 +165,7 @@ impl Knob {
 #[allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 mod tests {
     use super::*;
-
-    fn assert_sound(knob: Knob, to_plus: bool) {
-        let edges = knob.edges(Point::new(50.0, 7.0), to_plus, SourceId(0));
-        for pair in edges.windows(2) {
-            assert_eq!(pair[0].end, pair[1].start, "chained to the bit");
-            let turn = pair[0].end_tangent().cross(pair[1].start_tangent()).abs();
-            // 1e-9: tangents of circles of 1 mm and more through points rounded to 1e-14.
-            assert!(
-                turn < 1e-9 && pair[0].end_tangent().dot(pair[1].start_tangent()) > 0.0,
-                "tangent: {turn}"
-            );
-        }
-        let first = edges[0].start_tangent();
-        assert!(
-            (first.x - 1.0).abs() < 1e-9,
-            "leaves the base line along it: {first:?}"
-        );
-        for edge in &edges {
-            if let Curve::Arc { center, radius, .. } = edge.curve {
-                for p in [edge.start, edge.end] {
-                    assert!(
-                        (p.distance(center) - radius).abs() < 1e-9,
-                        "ends lie on the circle"
-                    );
-                }
-                assert!(
-                    edge.sweep().abs() < 5.0,
-                    "no arc goes round the wrong way: {}",
-                    edge.sweep()
-                );
-            }
-        }
-        let bounds = edges
-            .iter()
-            .fold(crate::geometry::bounds::Bounds::EMPTY, |b, e| {
-                b.join(e.bounds())
-            });
-        let (low, high) = if to_plus {
-            (7.0, 7.0 + knob.depth)
-        } else {
-            (7.0 - knob.depth, 7.0)
-        };
-        assert!(
-            (bounds.min.y - low).abs() < 1e-9 && (bounds.max.y - high).abs() < 1e-9,
-            "{bounds:?}"
-        );
-        assert!((bounds.width() - 2.0 * knob.foot().max(knob.head)).abs() < 1e-9);
-    }
+    use crate::seam::pattern::tests::{MIDDLE, assert_chain};
 
     #[test]
     fn lines_and_arcs_are_tangent_and_reach_the_depth() {
@@ -179,8 +178,11 @@ mod tests {
             let knob = Knob::new(depth, pitch, least).unwrap();
             assert!((knob.depth - depth).abs() < 1e-9, "{knob:?}");
             assert!(knob.fillet >= least && knob.head >= least);
-            assert_sound(knob, true);
-            assert_sound(knob, false);
+            for to_plus in [true, false] {
+                let edges = knob.edges(MIDDLE, to_plus, SourceId(0));
+                let half_width = knob.foot().max(knob.head);
+                assert_chain(&edges, to_plus, depth, half_width, knob.fillet);
+            }
         }
     }
 
@@ -190,6 +192,14 @@ mod tests {
         let knob = Knob::new(18.0, 60.0, 0.0).unwrap();
         assert!((knob.head - 9.02832).abs() < 1e-5, "{knob:?}");
         assert!((knob.upper - knob.fillet).abs() < 1e-9, "no straight flank");
+    }
+
+    #[test]
+    fn the_depth_of_a_head_is_the_inverse() {
+        for (head, least) in [(6.0, 0.5), (10.0, 1.667), (12.0, 3.15)] {
+            let knob = Knob::new(depth_of_head(head, least), 100.0, least).unwrap();
+            assert!((knob.head - head).abs() < 1e-9, "{knob:?}");
+        }
     }
 
     #[test]

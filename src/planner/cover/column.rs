@@ -1,0 +1,450 @@
+//! Columns: pieces one behind the other.
+//!
+//! In: the layer's extents, what teeth add, seats. Out: columns, those that lose least first.
+//!
+//! A column is a set of up to six seats whose rooms along the seams, less what teeth take, add up to the layer's extent; the
+//! narrowest of them says how wide it is. Area of the windows that the layer does not need is *lost*; a column that loses
+//! more than the cap is dropped at once. One seat of a column may give along the seams: it takes what the others leave. A
+//! column all of whose seats give across is as wide as the other columns leave it.
+
+use std::collections::BTreeMap;
+
+use crate::planner::cover::seat::{Give, Kinds, Offer, Seat};
+
+/// Pieces in a column, columns in a tiling.
+pub(super) const MOST_DEEP: usize = 6;
+/// Columns that are kept for one way of a layer.
+const MOST_COLUMNS: usize = 12_000;
+/// Steps that the columns of one list may take.
+const MOST_STEPS: usize = 2_500_000;
+/// Pieces on a sheet used in parts are alike whose windows differ by no more, in mm².
+const ALIKE_MM2: f64 = 10_000.0;
+/// Columns of the same sheets are alike whose widths differ by no more, in mm.
+const ALIKE_MM: f64 = 2.0;
+/// Widths at which columns are looked for that a sheet with slanted edges is the narrowest of.
+const WIDTHS: usize = 8;
+/// Roundings of sums of extents.
+pub(super) const EPS: f64 = 1e-7;
+
+/// The layer as tilings see it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Field {
+    /// Extent across the through seams.
+    pub(crate) across: f64,
+    /// Extent along them.
+    pub(crate) along: f64,
+    /// What one seam adds to the extents of its two pieces together.
+    pub(crate) add: f64,
+    /// Least extent of a piece.
+    pub(crate) least: f64,
+    /// Whether it may be split.
+    pub(crate) splits: bool,
+    /// How much may be lost, in mm².
+    pub(crate) cap: f64,
+    /// Seats that give, at the most.
+    pub(crate) gives: usize,
+    /// What each of them counts as lost, in mm².
+    pub(crate) per_give: f64,
+}
+
+impl Field {
+    /// Rooms that `n` pieces in a row need together to fill an extent.
+    pub(super) fn need(&self, extent: f64, n: usize) -> f64 {
+        extent + (n as f64 - 1.0) * self.add
+    }
+
+    /// Pieces in a column, and columns in a tiling, at the most.
+    pub(super) fn most(&self) -> usize {
+        if self.splits { MOST_DEEP } else { 1 }
+    }
+}
+
+/// Pieces one behind the other.
+#[derive(Clone, Debug)]
+pub(crate) struct Column {
+    /// Their seats.
+    pub(crate) seats: Vec<Seat>,
+    /// Room across.
+    pub(crate) width: f64,
+    /// Area in mm² of windows that the layer does not need.
+    pub(crate) lost: f64,
+    /// Kinds of which there is one sheet.
+    pub(crate) kinds: Kinds,
+    /// Whether places must be compared one by one: kinds with several sheets, or several places.
+    pub(crate) several: bool,
+    /// Seats that give.
+    pub(super) gives: usize,
+    /// Whether all seats give across.
+    pub(super) free: bool,
+}
+
+impl Column {
+    /// What must be told apart of its sheets beyond which they are.
+    pub(super) fn tell_apart(&self, offer: &Offer, more: &mut Vec<(usize, i64)>) {
+        for s in self.seats.iter().filter(|_| self.several) {
+            let place = &offer.places[s.place];
+            let need = match s.give {
+                Give::None => 0.0,
+                Give::Along => s.along,
+                Give::Across => self.width,
+            };
+            if place.parted.is_some() || offer.sheets(s) > 1 {
+                more.push((s.place, (need / 4.0) as i64));
+            } else if place.parts > 1 {
+                // Of a sheet used in parts it matters how much is taken, not so much which.
+                more.push((place.kind, -1 - (s.across * s.along / ALIKE_MM2) as i64));
+            }
+        }
+    }
+}
+
+/// What tells sets of sheets apart: kinds of which there is one sheet, and places with how much of them is used.
+pub(super) type SetKey = (Kinds, Vec<(usize, i64)>);
+
+/// The boxes of a sheet that exclude each other, turned or not: narrow and long ones first.
+struct Ladder {
+    kind: usize,
+    turned: bool,
+    seats: Vec<Seat>,
+}
+
+/// A column being made.
+struct Chosen {
+    seats: Vec<Seat>,
+    width: f64,
+    sum: f64,
+    lost: f64,
+    gives: usize,
+    /// Which of the seats takes what the others leave.
+    taker: Option<usize>,
+}
+
+struct Search<'a> {
+    offer: &'a Offer,
+    field: Field,
+    steps: usize,
+    ladders: Vec<Ladder>,
+}
+
+/// The columns of a layer that lose at most the cap, least lost first.
+pub(super) fn columns(offer: &Offer, field: Field, seats: &[Seat]) -> Vec<Column> {
+    let mut search = Search {
+        offer,
+        field,
+        steps: 0,
+        ladders: ladders(offer, seats),
+    };
+    search.columns(seats)
+}
+
+/// The ladders of sheets that offer several boxes one at a time.
+fn ladders(offer: &Offer, seats: &[Seat]) -> Vec<Ladder> {
+    let mut out: Vec<Ladder> = Vec::new();
+    for s in seats.iter().filter(|s| offer.places[s.place].parts == 1) {
+        let kind = offer.places[s.place].kind;
+        match out
+            .iter_mut()
+            .find(|l| l.kind == kind && l.turned == s.turned)
+        {
+            Some(ladder) => ladder.seats.push(*s),
+            None => out.push(Ladder {
+                kind,
+                turned: s.turned,
+                seats: vec![*s],
+            }),
+        }
+    }
+    for ladder in &mut out {
+        ladder.seats.sort_by(|a, b| {
+            a.across
+                .total_cmp(&b.across)
+                .then(b.along.total_cmp(&a.along))
+        });
+    }
+    out.retain(|l| l.seats.len() > 1);
+    out
+}
+
+impl Search<'_> {
+    fn columns(&mut self, seats: &[Seat]) -> Vec<Column> {
+        let least = self
+            .field
+            .least
+            .min(self.field.along)
+            .min(self.field.across);
+        let useful: Vec<Seat> = seats
+            .iter()
+            .copied()
+            .filter(|s| s.across >= least && s.along >= least)
+            .collect();
+        let mut out = Vec::new();
+        for (i, narrow) in useful.iter().enumerate() {
+            if !self.is_looked_at(narrow) {
+                continue;
+            }
+            let free = narrow.give == Give::Across;
+            let mut others: Vec<Seat> = useful
+                .iter()
+                .enumerate()
+                .filter(|(j, s)| {
+                    let wider = s.across > narrow.across || (s.across == narrow.across && *j >= i);
+                    let also = *j != i || self.offer.sheets(s) > 1;
+                    let over = (s.across - narrow.across) * s.along;
+                    // A free column holds seats that give across, and no others.
+                    let kind = if free {
+                        s.give == Give::Across
+                    } else {
+                        s.give == Give::Across || s.give == Give::Along || over <= self.field.cap
+                    };
+                    let may = self.field.gives > 0 || s.give == Give::None;
+                    wider && also && kind && may && self.offer.agree(s.place, narrow.place)
+                })
+                .map(|(_, s)| *s)
+                .collect();
+            if narrow.give != Give::None && self.field.gives == 0 {
+                continue;
+            }
+            others.sort_by(|a, b| b.along.total_cmp(&a.along));
+            self.keep_longest(&mut others);
+            let takes = narrow.give == Give::Along;
+            let gives = usize::from(narrow.give != Give::None);
+            let mut chosen = Chosen {
+                seats: vec![*narrow],
+                width: narrow.across,
+                sum: if takes { 0.0 } else { narrow.along },
+                lost: gives as f64 * self.field.per_give,
+                gives,
+                taker: takes.then_some(0),
+            };
+            self.stack(&others, 0, &mut chosen, &mut out);
+        }
+        self.keep_columns(&mut out);
+        out.truncate(MOST_COLUMNS);
+        out
+    }
+
+    /// Sorts columns, and keeps of those of the same sheets and nearly the same width the best.
+    fn keep_columns(&self, out: &mut Vec<Column>) {
+        let mut alike: BTreeMap<(SetKey, i64), usize> = BTreeMap::new();
+        out.sort_by(|a, b| a.lost.total_cmp(&b.lost));
+        out.retain(|c| {
+            let mut more = Vec::new();
+            c.tell_apart(self.offer, &mut more);
+            more.sort_unstable();
+            let n = alike
+                .entry(((c.kinds, more), (c.width / ALIKE_MM) as i64))
+                .or_default();
+            *n += 1;
+            *n <= 2
+        });
+    }
+
+    /// Whether columns are looked for that this seat is the narrowest of: of a ladder, a few rungs are enough, since columns
+    /// are widened afterwards.
+    fn is_looked_at(&self, seat: &Seat) -> bool {
+        let Some(ladder) = self.ladder(seat) else {
+            return true;
+        };
+        let n = ladder.seats.len();
+        let at = ladder.seats.iter().position(|s| s.place == seat.place);
+        n <= WIDTHS || at.is_some_and(|k| (k * WIDTHS / n) != ((k + 1) * WIDTHS / n))
+    }
+
+    fn ladder(&self, seat: &Seat) -> Option<&Ladder> {
+        let place = &self.offer.places[seat.place];
+        self.ladders
+            .iter()
+            .find(|l| place.parts == 1 && l.kind == place.kind && l.turned == seat.turned)
+    }
+
+    /// Makes a column as wide as its seats allow: those of sheets with several boxes move on to wider and shorter ones as
+    /// long as the column stays long enough.
+    fn widened(&self, mut column: Column) -> Column {
+        let Some(widest) = column
+            .seats
+            .iter()
+            .filter(|s| s.give != Give::Across)
+            .map(|s| {
+                self.ladder(s)
+                    .map_or(s.across, |l| l.seats[l.seats.len() - 1].across)
+            })
+            .min_by(f64::total_cmp)
+        else {
+            return column;
+        };
+        let need = self.field.need(self.field.along, column.seats.len());
+        let at = |width: f64| -> Option<Vec<Seat>> {
+            let seats: Vec<Seat> = column
+                .seats
+                .iter()
+                .map(|s| match self.ladder(s) {
+                    Some(l) => l
+                        .seats
+                        .iter()
+                        .filter(|t| t.across >= width)
+                        .max_by(|a, b| a.along.total_cmp(&b.along))
+                        .copied(),
+                    None => Some(*s),
+                })
+                .collect::<Option<Vec<Seat>>>()?;
+            let sum: f64 = seats.iter().map(|s| s.along).sum();
+            (sum >= need - EPS).then_some(seats)
+        };
+        let mut widths: Vec<f64> = column
+            .seats
+            .iter()
+            .flat_map(|s| self.ladder(s).map_or(&[][..], |l| &l.seats))
+            .map(|s| s.across)
+            .chain([widest])
+            .filter(|w| *w > column.width && *w <= widest)
+            .collect();
+        widths.sort_by(|a, b| b.total_cmp(a));
+        if let Some((width, seats)) = widths.into_iter().find_map(|w| at(w).map(|s| (w, s))) {
+            column.lost = (column.lost - (width - column.width) * self.field.along).max(0.0);
+            column.width = width;
+            column.seats = seats;
+        }
+        column
+    }
+
+    /// Of the boxes of a sheet that exclude each other, the longest that is wide enough says all: a piece may be shorter.
+    fn keep_longest(&self, sorted: &mut Vec<Seat>) {
+        let mut seen: Vec<(usize, bool)> = Vec::new();
+        sorted.retain(|s| {
+            let place = &self.offer.places[s.place];
+            if place.parts > 1 {
+                return true;
+            }
+            let key = (place.kind, s.turned);
+            let first = !seen.contains(&key);
+            seen.push(key);
+            first
+        });
+    }
+
+    /// Adds seats to a column until it is long enough.
+    fn stack(&mut self, others: &[Seat], from: usize, chosen: &mut Chosen, out: &mut Vec<Column>) {
+        self.steps += 1;
+        let n = chosen.seats.len();
+        let rest = self.field.need(self.field.along, n) - chosen.sum;
+        match chosen.taker {
+            Some(taker) => {
+                let seat = chosen.seats[taker];
+                if rest < self.field.least {
+                    return;
+                }
+                if rest <= seat.along {
+                    let lost = chosen.lost + (seat.across - chosen.width).max(0.0) * rest;
+                    if lost <= self.field.cap {
+                        out.push(self.column(chosen, lost, Some((taker, rest))));
+                    }
+                }
+            }
+            None if rest <= EPS => {
+                let lost = chosen.lost + (-rest).max(0.0) * chosen.width;
+                if lost <= self.field.cap {
+                    let column = self.column(chosen, lost, None);
+                    let slanted = column.seats.iter().any(|s| self.ladder(s).is_some());
+                    out.push(if slanted {
+                        self.widened(column)
+                    } else {
+                        column
+                    });
+                    if out.len() >= 6 * MOST_COLUMNS {
+                        self.keep_columns(out);
+                        out.truncate(3 * MOST_COLUMNS);
+                    }
+                }
+                return;
+            }
+            None => {}
+        }
+        if n >= self.field.most() || self.steps > MOST_STEPS {
+            return;
+        }
+        let rest = self.field.need(self.field.along, n + 1) - chosen.sum;
+        let slack = (self.field.cap - chosen.lost) / chosen.width;
+        for k in from..others.len() {
+            let s = others[k];
+            self.steps += 1;
+            let left = (self.field.most() - n) as f64;
+            if self.field.gives == 0 && s.along * left < rest - left * self.field.add.abs() {
+                break;
+            }
+            let takes = s.give == Give::Along;
+            if takes && chosen.taker.is_some() {
+                continue;
+            }
+            let tallest = if chosen.taker.is_some() {
+                rest - self.field.least
+            } else {
+                rest + slack
+            };
+            if !takes && s.along > tallest {
+                continue;
+            }
+            let gives = usize::from(s.give != Give::None);
+            let more = match s.give {
+                Give::None => (s.across - chosen.width) * s.along,
+                Give::Along | Give::Across => self.field.per_give,
+            };
+            if chosen.gives + gives > self.field.gives.min(3)
+                || chosen.lost + more > self.field.cap
+                || !chosen
+                    .seats
+                    .iter()
+                    .all(|c| self.offer.agree(c.place, s.place))
+                || !self.enough(&chosen.seats, &s)
+            {
+                continue;
+            }
+            let next = if self.offer.sheets(&s) > 1 { k } else { k + 1 };
+            let before = (chosen.sum, chosen.lost, chosen.gives, chosen.taker);
+            if takes {
+                chosen.taker = Some(n);
+            } else {
+                chosen.sum += s.along;
+            }
+            chosen.lost += more;
+            chosen.gives += gives;
+            chosen.seats.push(s);
+            self.stack(others, next, chosen, out);
+            chosen.seats.pop();
+            (chosen.sum, chosen.lost, chosen.gives, chosen.taker) = before;
+        }
+    }
+
+    /// Whether one more seat of a kind is there.
+    fn enough(&self, chosen: &[Seat], seat: &Seat) -> bool {
+        let sheets = self.offer.sheets(seat);
+        let kind = |s: &Seat| self.offer.places[s.place].kind;
+        sheets == 1 || chosen.iter().filter(|c| kind(c) == kind(seat)).count() < sheets
+    }
+
+    fn column(&self, chosen: &Chosen, lost: f64, taken: Option<(usize, f64)>) -> Column {
+        let mut kinds = Kinds::default();
+        let mut several = false;
+        let mut seats = chosen.seats.clone();
+        for s in &seats {
+            let place = &self.offer.places[s.place];
+            if self.offer.sheets(s) > 1 {
+                several = true;
+            } else {
+                kinds = kinds.with(place.kind);
+                several |= place.parts > 1;
+            }
+        }
+        if let Some((k, rest)) = taken {
+            seats[k].along = rest;
+        }
+        Column {
+            free: seats.iter().all(|s| s.give == Give::Across),
+            seats,
+            width: chosen.width,
+            lost,
+            kinds,
+            several,
+            gives: chosen.gives,
+        }
+    }
+}

@@ -1,0 +1,316 @@
+//! Seams and stock as one problem: what sheets can give is laid on the layers, and seams run where windows meet.
+//!
+//! In: the task made ready. Out: guesses whose pieces fill windows on purpose, not by chance.
+//!
+//! 1. `seat`: what each sheet offers: clear boxes, alone or together.
+//! 2. `column` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
+//! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
+//!    the bound towards the best plan so far.
+//! 4. `order`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep the lap.
+//! 5. `slide`: a linear program settles the positions; `settle` makes a guess of them.
+//! 6. The guess is certified as any other.
+//!
+//! Lists of ways depend on the task alone; what a round looks at depends on seed, lane and round. Layers of one outline,
+//! class and way of turning share one list.
+//!
+//! Tried and left: one list that holds every tiling (of a sheet with a slanted edge or a defect there are thousands that use
+//! the same sheets, and those that matter were crowded out; now a few of each set of sheets are kept); sorting a list anew in
+//! every branch (twenty times slower than leaving out what cannot stand beside the ways taken).
+
+mod choice;
+mod column;
+mod order;
+pub(crate) mod seat;
+mod settle;
+mod slide;
+mod tiling;
+
+use std::collections::BTreeSet;
+
+use crate::model::cutter::{Axis, Turns};
+use crate::parallel::map_in_order;
+use crate::planner::cover::choice::Choice;
+use crate::planner::cover::column::Field;
+use crate::planner::cover::order::Adds;
+use crate::planner::cover::seat::{Kinds, Offer};
+use crate::planner::cover::tiling::{Tiling, tilings};
+use crate::planner::prepared::Prepared;
+use crate::planner::state::{State, Worth};
+
+/// How lists of ways are made, the quick ones first.
+const LEVELS: [Level; 4] = [
+    Level {
+        caps: &[0.03, 0.06, 0.1, 0.16, 0.25],
+        enough: 1500,
+        gives: 0,
+        most: 6000,
+    },
+    Level {
+        caps: &[0.06, 0.12],
+        enough: 6000,
+        gives: 2,
+        most: 20_000,
+    },
+    Level {
+        caps: &[0.12],
+        enough: 0,
+        gives: 4,
+        most: 30_000,
+    },
+    Level {
+        caps: &[0.25],
+        enough: 0,
+        gives: 6,
+        most: 40_000,
+    },
+];
+/// The level of a round: levels by turns, the quick ones more often.
+const TURNS: [usize; 16] = [0, 0, 0, 0, 0, 0, 1, 1, 1, 2, 2, 0, 1, 2, 3, 3];
+/// What a seat that gives counts as lost, as a share of the layer's area.
+const PER_GIVE: f64 = 0.005;
+
+/// How the ways of a layer are listed.
+struct Level {
+    /// Waste that a layer may have, as a share of its area: the least that gives enough ways.
+    caps: &'static [f64],
+    /// Ways of one layer that are enough.
+    enough: usize,
+    /// Seats of one layer that may share a sheet.
+    gives: usize,
+    /// Ways that are kept.
+    most: usize,
+}
+
+/// The level that a round works with.
+pub(crate) fn level_of(round: u64) -> usize {
+    TURNS[(round % TURNS.len() as u64) as usize]
+}
+
+/// Levels that there are.
+pub(crate) const LEVEL_COUNT: usize = LEVELS.len();
+
+/// Ways to cover a layer with the same sheets.
+#[derive(Clone, Debug)]
+struct Way {
+    /// The way the through seams run.
+    runs: Axis,
+    /// The windows, least lost first.
+    tilings: Vec<Tiling>,
+    /// Cost of the sheets that it opens.
+    cost: f64,
+    /// Cost, and half the price of what is lost.
+    score: f64,
+}
+
+impl Way {
+    /// The tiling that stands for all: they use the same places, as far as that matters to others.
+    fn first(&self) -> &Tiling {
+        &self.tilings[0]
+    }
+}
+
+/// Units that can be covered alike.
+#[derive(Clone, Debug)]
+struct Group {
+    class: usize,
+    /// Their shape: that of the first.
+    shape: usize,
+    units: Vec<usize>,
+    /// Least score first.
+    ways: Vec<Way>,
+    /// By way.
+    masks: Vec<Mask>,
+}
+
+/// The sheets of a way, for quick comparisons.
+#[derive(Clone, Copy, Debug)]
+struct Mask {
+    /// The first 64 kinds.
+    word: u64,
+    /// Those of them that have no other place to offer.
+    solid: u64,
+    /// Whether there are more kinds.
+    more: bool,
+    kinds: Kinds,
+    /// Whether places must be compared one by one.
+    asks: bool,
+    /// Whether kinds of several sheets are used.
+    several: bool,
+}
+
+/// Ways to cover every layer.
+#[derive(Clone, Debug)]
+pub(crate) struct Cover {
+    offer: Offer,
+    /// Those with the fewest ways first.
+    groups: Vec<Group>,
+    /// By unit.
+    adds: Vec<Adds>,
+}
+
+impl Cover {
+    /// Lists the ways; `None` where some layer has none.
+    pub(crate) fn new(prepared: &Prepared<'_>, level: usize) -> Option<Self> {
+        let limits = &prepared.task.seams.limits;
+        let mut offer = Offer::new(
+            &prepared.classes,
+            limits.min_piece,
+            prepared.task.cutter.spacing,
+        );
+        if LEVELS[level].gives > 0 {
+            offer.part();
+        }
+        let mut groups = groups(prepared);
+        let tasks: Vec<(usize, Axis)> = (0..groups.len())
+            .flat_map(|g| [(g, Axis::Y), (g, Axis::X)])
+            .collect();
+        let lists = map_in_order(tasks, |(g, runs)| {
+            ways(prepared, &offer, &groups[g], runs, &LEVELS[level])
+        });
+        for (k, list) in lists.into_iter().enumerate() {
+            groups[k / 2].ways.extend(list);
+        }
+        for group in &mut groups {
+            group.ways.sort_by(|a, b| a.score.total_cmp(&b.score));
+            group.ways.truncate(LEVELS[level].most);
+            group.masks = group
+                .ways
+                .iter()
+                .map(|w| {
+                    let t = w.first();
+                    Mask {
+                        word: t.kinds.first_word(),
+                        more: offer.kinds.len() > 64,
+                        kinds: t.kinds,
+                        solid: t.solid.first_word(),
+                        several: t.several,
+                        asks: t.several || !t.partial.is_empty(),
+                    }
+                })
+                .collect();
+            if group.ways.is_empty() {
+                return None;
+            }
+        }
+        groups.sort_by_key(|g| (g.ways.len(), g.shape));
+        let adds = prepared
+            .units
+            .iter()
+            .map(|u| adds(prepared, u.shape))
+            .collect();
+        (!groups.is_empty()).then_some(Self {
+            offer,
+            groups,
+            adds,
+        })
+    }
+
+    /// Guesses that cost less than `best`, made in one round of a lane.
+    pub(crate) fn guesses(
+        &self,
+        prepared: &Prepared<'_>,
+        key: [u64; 3],
+        best: f64,
+        bound: f64,
+    ) -> Vec<(State, Worth)> {
+        Choice::new(self, prepared, key, best, bound).search()
+    }
+}
+
+/// Units that can be covered alike, together.
+fn groups(prepared: &Prepared<'_>) -> Vec<Group> {
+    let mut out: Vec<Group> = Vec::new();
+    let alike = |a: usize, b: usize| {
+        let (a, b) = (&prepared.shapes[a], &prepared.shapes[b]);
+        let grown = |r: (f64, f64)| r.0 + r.1;
+        let turns = |t: Turns| matches!(t, Turns::Quarter | Turns::Any);
+        (a.bounds.min - b.bounds.min).length_squared() < 1e-18
+            && (a.bounds.max - b.bounds.max).length_squared() < 1e-18
+            && a.splits == b.splits
+            && turns(a.turns) == turns(b.turns)
+            && a.grain == b.grain
+            && (grown(a.reach) - grown(b.reach)).abs() < 1e-9
+    };
+    for (k, unit) in prepared.units.iter().enumerate() {
+        match out
+            .iter_mut()
+            .find(|g| g.class == unit.class && alike(g.shape, unit.shape))
+        {
+            Some(group) => group.units.push(k),
+            None => out.push(Group {
+                class: unit.class,
+                shape: unit.shape,
+                units: vec![k],
+                ways: Vec::new(),
+                masks: Vec::new(),
+            }),
+        }
+    }
+    out
+}
+
+fn adds(prepared: &Prepared<'_>, shape: usize) -> Adds {
+    let limits = &prepared.task.seams.limits;
+    let reach = prepared.shapes[shape].reach;
+    Adds {
+        back: reach.0 - limits.gap / 2.0,
+        on: reach.1 - limits.gap / 2.0,
+        least: limits.min_piece,
+    }
+}
+
+/// The ways of a group whose through seams run one way.
+fn ways(
+    prepared: &Prepared<'_>,
+    offer: &Offer,
+    group: &Group,
+    runs: Axis,
+    level: &Level,
+) -> Vec<Way> {
+    let shape = &prepared.shapes[group.shape];
+    let adds = adds(prepared, group.shape);
+    let area = shape.bounds.width() * shape.bounds.depth();
+    let (across, along) = (shape.across(runs), shape.across(runs.other()));
+    let seats = offer.seats(group.class, shape.turns, shape.grain, runs);
+    let class = &prepared.classes[group.class];
+    let price = class.scale / class.sheet_area_mm2;
+    let mut out: Vec<Way> = Vec::new();
+    let mut known = BTreeSet::new();
+    for cap in level.caps {
+        let field = Field {
+            across: across.1 - across.0,
+            along: along.1 - along.0,
+            add: adds.back + adds.on,
+            least: adds.least,
+            splits: shape.splits,
+            cap: cap * area,
+            gives: level.gives,
+            per_give: PER_GIVE * area,
+        };
+        for tilings in tilings(offer, field, &seats, level.most) {
+            let first = &tilings[0];
+            let mut places: Vec<(usize, i64)> = first
+                .places
+                .iter()
+                .map(|(p, need)| (*p, (need / 4.0) as i64))
+                .collect();
+            places.sort_unstable();
+            // Lists of a greater cap are cut off where they grow long; what was found before stays.
+            if known.insert(places) {
+                let cost = offer.cost(&first.places);
+                out.push(Way {
+                    runs,
+                    cost,
+                    score: cost + 0.5 * price * first.lost,
+                    tilings,
+                });
+            }
+        }
+        if out.len() >= level.enough {
+            break;
+        }
+    }
+    out.sort_by(|a, b| a.score.total_cmp(&b.score));
+    out.truncate(level.most);
+    out
+}

@@ -1,0 +1,274 @@
+//! Orders of the columns of a tiling and of the pieces in them, and where the seams may then lie.
+//!
+//! In: a tiling. Out: *layings*: columns and pieces in an order, each seam with the interval in which it may slide: not so
+//! far to either side that the windows before or behind it no longer suffice, and within what is legal. Layings of
+//! neighbouring layers are taken together where every pair of seams that run the same way can keep the lap.
+
+use crate::model::cutter::Axis;
+use crate::model::legal::Interval;
+use crate::nest::seed::Draws;
+use crate::planner::cover::column::Column;
+use crate::planner::cover::seat::Seat;
+use crate::planner::cover::tiling::Tiling;
+use crate::planner::task::LayerShape;
+
+/// Orders that are looked at of one tiling.
+const MOST_TRIED: usize = 1500;
+/// By how much spans of seams may shift along when positions are settled, in mm.
+const SHIFT: f64 = 2.0;
+
+/// An order of a tiling.
+#[derive(Clone, Debug)]
+pub(crate) struct Laying {
+    /// The way the through seams run.
+    pub(crate) runs: Axis,
+    /// Where they may lie.
+    pub(crate) through: Vec<Interval>,
+    /// Seats of the strips between them, strip by strip.
+    pub(crate) seats: Vec<Vec<Seat>>,
+    /// Where the seams across each strip may lie.
+    pub(crate) across: Vec<Vec<Interval>>,
+    /// Extents: across the through seams, along them.
+    pub(crate) extents: [(f64, f64); 2],
+}
+
+/// What seams add to the pieces before and behind them, and the least extent of a piece.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Adds {
+    /// To the piece behind a seam: teeth that point back.
+    pub(crate) back: f64,
+    /// To the piece before a seam: teeth that point on.
+    pub(crate) on: f64,
+    /// Least extent.
+    pub(crate) least: f64,
+}
+
+impl Adds {
+    /// What the seams beside piece `k` of `n` add to it.
+    pub(crate) fn of(&self, k: usize, n: usize) -> f64 {
+        (if k > 0 { self.back } else { 0.0 }) + (if k + 1 < n { self.on } else { 0.0 })
+    }
+}
+
+/// The intervals of the seams between pieces that have so much room, from `from` to `to`; `None` where one has no legal place.
+fn intervals(
+    rooms: &[f64],
+    adds: Adds,
+    (from, to): (f64, f64),
+    legal: &[Interval],
+) -> Option<Vec<Interval>> {
+    let n = rooms.len();
+    let base = |k: usize| rooms[k] - adds.of(k, n);
+    let mut out = Vec::with_capacity(n - 1);
+    let mut low = vec![to; n];
+    for k in (1..n).rev() {
+        low[k - 1] = low[k] - base(k);
+    }
+    let mut high = from;
+    for (k, lowest) in low.iter().enumerate().take(n - 1) {
+        high += base(k);
+        let least = (lowest - 1e-6).max(from + adds.least * (k + 1) as f64);
+        let most = (high + 1e-6).min(to - adds.least * (n - 1 - k) as f64);
+        let clip = legal
+            .iter()
+            .map(|i| Interval {
+                low: i.low.max(least),
+                high: i.high.min(most),
+            })
+            .filter(|i| i.high >= i.low)
+            .max_by(|a, b| (a.high - a.low).total_cmp(&(b.high - b.low)))?;
+        out.push(clip);
+    }
+    Some(out)
+}
+
+/// Legal orders of a tiling, at most `most`, in a drawn order.
+pub(crate) fn layings(
+    shape: &LayerShape,
+    tiling: &Tiling,
+    runs: Axis,
+    adds: Adds,
+    draws: &mut Draws,
+    most: usize,
+) -> Vec<Laying> {
+    let extents = [shape.across(runs), shape.across(runs.other())];
+    let mut out = Vec::new();
+    // The orders within a column do not depend on where it stands.
+    let within: Vec<Vec<(Vec<Seat>, Vec<Interval>)>> = tiling
+        .columns
+        .iter()
+        .map(|c| column_orders(c, shape, runs, adds, draws))
+        .collect();
+    if within.iter().any(Vec::is_empty) {
+        return out;
+    }
+    let mut order: Vec<usize> = (0..tiling.columns.len()).collect();
+    let combos: usize = within.iter().map(Vec::len).product();
+    let permutations = (1..=order.len()).product::<usize>();
+    let tries = (combos.saturating_mul(permutations)).min(MOST_TRIED);
+    let per_order = (tries / permutations).clamp(1, combos.max(1));
+    let mut first = true;
+    while first || next_permutation(&mut order) {
+        first = false;
+        let rooms: Vec<f64> = order.iter().map(|k| tiling.columns[*k].width).collect();
+        let Some(through) = intervals(&rooms, adds, extents[0], shape.legal(runs)) else {
+            continue;
+        };
+        for number in 0..per_order {
+            let mut rest = if per_order == combos {
+                number
+            } else {
+                draws.below(combos)
+            };
+            let (mut seats, mut across) = (Vec::new(), Vec::new());
+            for k in &order {
+                let list = &within[*k];
+                let (s, a) = &list[rest % list.len()];
+                rest /= list.len();
+                seats.push(s.clone());
+                across.push(a.clone());
+            }
+            out.push(Laying {
+                runs,
+                through: through.clone(),
+                seats,
+                across,
+                extents,
+            });
+        }
+    }
+    // Drawn order, so that neighbours meet different layings first.
+    for k in (1..out.len()).rev() {
+        out.swap(k, draws.below(k + 1));
+    }
+    out.truncate(most);
+    out
+}
+
+/// The legal orders of the pieces in a column.
+fn column_orders(
+    column: &Column,
+    shape: &LayerShape,
+    runs: Axis,
+    adds: Adds,
+    draws: &mut Draws,
+) -> Vec<(Vec<Seat>, Vec<Interval>)> {
+    const MOST: usize = 120;
+    let mut order: Vec<usize> = (0..column.seats.len()).collect();
+    let extent = shape.across(runs.other());
+    let legal = shape.legal(runs.other());
+    let mut out = Vec::new();
+    let mut first = true;
+    while first || next_permutation(&mut order) {
+        first = false;
+        let seats: Vec<Seat> = order.iter().map(|k| column.seats[*k]).collect();
+        let rooms: Vec<f64> = seats.iter().map(|s| s.along).collect();
+        if let Some(found) = intervals(&rooms, adds, extent, legal) {
+            out.push((seats, found));
+        }
+    }
+    for k in (1..out.len()).rev() {
+        out.swap(k, draws.below(k + 1));
+    }
+    out.truncate(MOST);
+    out
+}
+
+/// The next order in lexicographic sequence; false after the last.
+fn next_permutation(order: &mut [usize]) -> bool {
+    let Some(k) = (1..order.len()).rev().find(|&k| order[k - 1] < order[k]) else {
+        return false;
+    };
+    let pivot = order[k - 1];
+    let other = (k..order.len())
+        .rev()
+        .find(|&j| order[j] > pivot)
+        .unwrap_or(k);
+    order.swap(k - 1, other);
+    order[k..].reverse();
+    true
+}
+
+/// A seam of a laying: the way it runs, where it may lie, its span, and which it is: strip and number; strip 0 and through
+/// seams share a list by `strip = None`.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Run {
+    pub(crate) runs: Axis,
+    pub(crate) at: Interval,
+    pub(crate) span: (f64, f64),
+    pub(crate) strip: Option<usize>,
+    pub(crate) number: usize,
+}
+
+impl Laying {
+    /// All seams.
+    pub(crate) fn runs_of(&self) -> Vec<Run> {
+        let middle = |i: &Interval| (i.low + i.high) / 2.0;
+        let mut out: Vec<Run> = self
+            .through
+            .iter()
+            .enumerate()
+            .map(|(number, at)| Run {
+                runs: self.runs,
+                at: *at,
+                span: self.extents[1],
+                strip: None,
+                number,
+            })
+            .collect();
+        for (strip, list) in self.across.iter().enumerate() {
+            let from = strip
+                .checked_sub(1)
+                .map_or(self.extents[0].0, |k| middle(&self.through[k]));
+            let to = self.through.get(strip).map_or(self.extents[0].1, middle);
+            out.extend(list.iter().enumerate().map(|(number, at)| Run {
+                runs: self.runs.other(),
+                at: *at,
+                span: (from, to),
+                strip: Some(strip),
+                number,
+            }));
+        }
+        out
+    }
+}
+
+/// What two seams of neighbouring layers must keep.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Apart {
+    /// How far the upper one must lie behind the lower one, base line to base line.
+    pub(crate) behind: f64,
+    /// How far it must lie before it.
+    pub(crate) before: f64,
+}
+
+/// The distances that a seam of the lower and one of the upper layer must keep across; `None` where they cannot come near.
+pub(crate) fn apart(lower: &Run, upper: &Run, reach: [(f64, f64); 2], lap: f64) -> Option<Apart> {
+    if lower.runs != upper.runs {
+        return None;
+    }
+    let gap = (upper.span.0 - lower.span.1).max(lower.span.0 - upper.span.1) - SHIFT;
+    if gap >= lap {
+        return None;
+    }
+    let across = if gap > 0.0 {
+        (lap * lap - gap * gap).sqrt()
+    } else {
+        lap
+    };
+    Some(Apart {
+        behind: across + reach[1].0 + reach[0].1,
+        before: across + reach[0].0 + reach[1].1,
+    })
+}
+
+/// Whether the layings of two neighbouring layers can keep the lap, seam by seam.
+pub(crate) fn can_lap(lower: &[Run], upper: &[Run], reach: [(f64, f64); 2], lap: f64) -> bool {
+    lower.iter().all(|a| {
+        upper.iter().all(|b| {
+            apart(a, b, reach, lap).is_none_or(|d| {
+                b.at.high - a.at.low >= d.behind || a.at.high - b.at.low >= d.before
+            })
+        })
+    })
+}

@@ -1,0 +1,253 @@
+//! Where the seams of chosen layings lie: a linear program.
+//!
+//! In: a laying for every unit. Out: positions, whole hundredths of a millimetre, at which every piece fits its window and
+//! every lap is kept, with as much to spare as there is (1 mm at the most), or none where that cannot be.
+
+use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variable};
+
+use crate::model::seam::LayerSplit;
+use crate::planner::cover::order::{Adds, Laying, Run, apart};
+use crate::planner::cover::seat::{Give, Offer};
+use crate::planner::prepared::Prepared;
+
+/// To spare at the most, in mm.
+const SPARE: f64 = 1.0;
+
+/// A position: a variable, or fixed.
+#[derive(Clone, Copy)]
+enum At {
+    Fixed(f64),
+    Free(Variable),
+}
+
+/// A sum of positions, each added or taken away, and what of it is fixed.
+#[derive(Default)]
+struct Sum {
+    terms: Vec<(Variable, f64)>,
+    fixed: f64,
+}
+
+impl Sum {
+    /// Adds the stretch from one position to another.
+    fn stretch(mut self, from: At, to: At) -> Self {
+        for (at, sign) in [(to, 1.0), (from, -1.0)] {
+            match at {
+                At::Fixed(v) => self.fixed += sign * v,
+                At::Free(x) => match self.terms.iter_mut().find(|t| t.0 == x) {
+                    Some(t) => t.1 += sign,
+                    None => self.terms.push((x, sign)),
+                },
+            }
+        }
+        self
+    }
+}
+
+struct Program {
+    problem: Problem,
+    spare: Variable,
+}
+
+impl Program {
+    /// The sum is no more than `limit`, and less by `share` of what is to spare. What is fixed was asked before.
+    fn at_most(&mut self, sum: Sum, limit: f64, share: f64) {
+        let mut terms = sum.terms;
+        if !terms.is_empty() {
+            terms.push((self.spare, share));
+            let rest = limit - sum.fixed;
+            self.problem.add_constraint(&terms, ComparisonOp::Le, rest);
+        }
+    }
+
+    /// What lies between two positions, and what teeth add, fits a room.
+    fn fits(&mut self, a: At, b: At, add: f64, room: f64) {
+        self.at_most(Sum::default().stretch(a, b), room - add, 1.0);
+    }
+
+    /// One position lies so far behind another, and farther by `share` of what is to spare.
+    fn at_least(&mut self, a: At, b: At, least: f64, share: f64) {
+        self.at_most(Sum::default().stretch(b, a), -least, share);
+    }
+}
+
+/// Variables of a laying.
+struct Lines {
+    through: Vec<At>,
+    across: Vec<Vec<At>>,
+}
+
+impl Lines {
+    fn of(&self, run: &Run) -> At {
+        match run.strip {
+            None => self.through[run.number],
+            Some(strip) => self.across[strip][run.number],
+        }
+    }
+}
+
+/// Positions of all seams; `None` where no positions keep all.
+pub(crate) fn positions(
+    prepared: &Prepared<'_>,
+    offer: &Offer,
+    layings: &[&Laying],
+    adds: &[Adds],
+) -> Option<Vec<LayerSplit>> {
+    let mut problem = Problem::new(OptimizationDirection::Maximize);
+    let spare = problem.add_var(1.0, (0.0, SPARE));
+    let mut program = Program { problem, spare };
+    let mut lines: Vec<Lines> = Vec::new();
+    for laying in layings {
+        let mut free = |i: &crate::model::legal::Interval| {
+            At::Free(program.problem.add_var(0.0, (i.low, i.high)))
+        };
+        let through = laying.through.iter().map(&mut free).collect();
+        let across = laying
+            .across
+            .iter()
+            .map(|list| list.iter().map(&mut free).collect())
+            .collect();
+        lines.push(Lines { through, across });
+    }
+    for ((laying, line), adds) in layings.iter().zip(&lines).zip(adds) {
+        rooms(&mut program, laying, line, *adds);
+    }
+    shares(&mut program, offer, layings, &lines, adds);
+    for upper in 1..layings.len() {
+        let lower = upper - 1;
+        let (a, b) = (&prepared.units[lower], &prepared.units[upper]);
+        if a.copy != b.copy {
+            continue;
+        }
+        let reach = [
+            prepared.shapes[a.shape].reach,
+            prepared.shapes[b.shape].reach,
+        ];
+        laps(
+            &mut program,
+            [layings[lower], layings[upper]],
+            [&lines[lower], &lines[upper]],
+            reach,
+            prepared.task.seams.limits.min_lap,
+        );
+    }
+    let Ok(SolveOutcome::Solution(solution)) = program.problem.solve() else {
+        return None;
+    };
+    let value = |at: &At| match at {
+        At::Fixed(v) => *v,
+        At::Free(x) => (solution[*x] * 100.0).round() / 100.0,
+    };
+    Some(
+        layings
+            .iter()
+            .zip(&lines)
+            .map(|(laying, line)| LayerSplit {
+                runs: laying.runs,
+                at: line.through.iter().map(value).collect(),
+                across: line
+                    .across
+                    .iter()
+                    .map(|l| l.iter().map(value).collect())
+                    .collect(),
+            })
+            .collect(),
+    )
+}
+
+/// The two positions between which a piece of a strip, or a strip, lies.
+fn side(list: &[At], k: usize, (from, to): (f64, f64)) -> (At, At) {
+    let a = k.checked_sub(1).map_or(At::Fixed(from), |i| list[i]);
+    let b = list.get(k).copied().unwrap_or(At::Fixed(to));
+    (a, b)
+}
+
+/// A piece in a row: the positions between which it lies, and what teeth add.
+type InRow = (At, At, f64);
+
+/// Pieces in a row on a parted place share its length.
+fn shares(
+    program: &mut Program,
+    offer: &Offer,
+    layings: &[&Laying],
+    lines: &[Lines],
+    adds: &[Adds],
+) {
+    let mut rows: Vec<(usize, Vec<InRow>)> = Vec::new();
+    for ((laying, line), adds) in layings.iter().zip(lines).zip(adds) {
+        let n = laying.seats.len();
+        for (i, seats) in laying.seats.iter().enumerate() {
+            for (j, seat) in seats.iter().enumerate() {
+                let (list, k, extent, add) = match seat.give {
+                    Give::None => continue,
+                    Give::Across => (&line.through, i, laying.extents[0], adds.of(i, n)),
+                    Give::Along => (
+                        &line.across[i],
+                        j,
+                        laying.extents[1],
+                        adds.of(j, seats.len()),
+                    ),
+                };
+                let (a, b) = side(list, k, extent);
+                match rows.iter_mut().find(|r| r.0 == seat.place) {
+                    Some(row) => row.1.push((a, b, add)),
+                    None => rows.push((seat.place, vec![(a, b, add)])),
+                }
+            }
+        }
+    }
+    for (place, pieces) in rows {
+        let gaps = (pieces.len() as f64 - 1.0) * offer.spacing();
+        let added: f64 = pieces.iter().map(|p| p.2).sum();
+        let sum = pieces
+            .iter()
+            .fold(Sum::default(), |sum, (a, b, _)| sum.stretch(*a, *b));
+        program.at_most(sum, offer.shared_length(place) - gaps - added, 1.0);
+    }
+}
+
+/// Every piece fits its window, and none is smaller than the least.
+fn rooms(program: &mut Program, laying: &Laying, line: &Lines, adds: Adds) {
+    let n = laying.seats.len();
+    for (i, seats) in laying.seats.iter().enumerate() {
+        let (a, b) = side(&line.through, i, laying.extents[0]);
+        let room = seats.iter().map(|s| s.across).fold(f64::INFINITY, f64::min);
+        program.fits(a, b, adds.of(i, n), room);
+        if n > 1 {
+            program.at_least(a, b, adds.least, 0.0);
+        }
+        let m = seats.len();
+        for (j, seat) in seats.iter().enumerate() {
+            let (a, b) = side(&line.across[i], j, laying.extents[1]);
+            program.fits(a, b, adds.of(j, m), seat.along);
+            if m > 1 {
+                program.at_least(a, b, adds.least, 0.0);
+            }
+        }
+    }
+}
+
+/// Every lap of two neighbouring layers is kept, on the side where there is more room for it.
+fn laps(
+    program: &mut Program,
+    layings: [&Laying; 2],
+    lines: [&Lines; 2],
+    reach: [(f64, f64); 2],
+    lap: f64,
+) {
+    let uppers = layings[1].runs_of();
+    for lower in layings[0].runs_of() {
+        for upper in &uppers {
+            let Some(d) = apart(&lower, upper, reach, lap) else {
+                continue;
+            };
+            let (p, q) = (lines[0].of(&lower), lines[1].of(upper));
+            let behind = upper.at.high - lower.at.low - d.behind;
+            let before = lower.at.high - upper.at.low - d.before;
+            if behind >= before {
+                program.at_least(p, q, d.behind, 1.0);
+            } else {
+                program.at_least(q, p, d.before, 1.0);
+            }
+        }
+    }
+}
