@@ -67,6 +67,15 @@ impl BoxTree {
     pub fn visit<B>(
         &self,
         bounds: Bounds,
+        visitor: impl FnMut(usize) -> ControlFlow<B>,
+    ) -> Option<B> {
+        self.visit_where(|b| b.touches(bounds), visitor)
+    }
+
+    /// The same for all boxes that answer yes; a box that holds others must do so where one of them does.
+    pub fn visit_where<B>(
+        &self,
+        admits: impl Fn(Bounds) -> bool,
         mut visitor: impl FnMut(usize) -> ControlFlow<B>,
     ) -> Option<B> {
         let top = self.levels.len() - 1;
@@ -76,7 +85,7 @@ impl BoxTree {
         while n > 0 {
             n -= 1;
             let (level, at) = (open[n].0 as usize, open[n].1 as usize);
-            if !self.levels[level][at].touches(bounds) {
+            if !admits(self.levels[level][at]) {
                 continue;
             }
             if level == 0 {
