@@ -187,15 +187,19 @@ class Plan:
             planes = -np.stack([n_s, n_t, (n_t * s - n_s * t) / half], axis=1)
 
             def most(way, free):
-                # Held in a box far beyond what counts as no limit, so that the solver always has a corner to end at.
-                got = linprog(-np.array(way, float)[list(free)], A_ub=planes[:, free], b_ub=np.ones(len(planes)), bounds=(-BOX, BOX), method="highs")
+                # Held in a box far beyond what counts as no limit, so that the solver always has a corner to end at. The dual has
+                # as many rows as the motion has freedoms, which the solver likes better than thousands; its marginals are the motion.
+                rows, wanted = planes[:, free], np.array(way, float)[list(free)]
+                sides = np.eye(len(free))
+                got = linprog(np.concatenate([np.ones(len(rows)), np.full(2 * len(free), BOX)]), A_eq=np.concatenate([rows, sides, -sides]).T,
+                              b_eq=wanted, method="highs", options={"presolve": False})
                 if got.status != 0:
                     raise ValueError(f"{name}: {got.message}")
-                if -got.fun > NO_LIMIT:
+                if got.fun > NO_LIMIT:
                     return math.inf, None
                 motion = np.zeros(3)
-                motion[list(free)] = got.x
-                return -got.fun, motion
+                motion[list(free)] = got.eqlin.marginals
+                return got.fun, motion
 
             along = [most((w, 0, 0), (0,)) for w in (1, -1)]
             along_most = [most((w, 0, 0), (0, 1)) for w in (1, -1)]
