@@ -197,11 +197,17 @@ fn declarations_attributes_and_layers_by_the_thousand() {
 
 #[test]
 fn what_is_wrong_far_behind_is_told_with_its_line() {
-    // Some megabytes of circles, then one with a colour that is no number: its value's line is told.
+    // Some megabytes of circles, then one with a colour beyond the format: told as in a short file.
     let before = all(80_000, |k| circle(3.0 * k as f64, 0.0, 1.0));
-    let wrong = "0\nCIRCLE\n8\n0\n62\nred\n10\n0\n20\n90\n40\n5\n";
+    let wrong = "0\nCIRCLE\n8\n0\n420\n3000000000\n10\n0\n20\n90\n40\n5\n";
     let text = dxf("", &(before + wrong));
-    let line = text.lines().position(|l| l == "red").unwrap() + 1;
+    let line = text.lines().position(|l| l == "3000000000").unwrap() + 1;
+    let short = dxf("", wrong);
+    let in_short = short.lines().position(|l| l == "3000000000").unwrap() + 1;
+    let (_, what, _) = read("a.dxf", &short).unwrap_err();
+    let told: usize = what.rsplit(' ').next().unwrap().parse().unwrap();
+    assert!(told.abs_diff(in_short) <= 2, "{what}; it stands in line {in_short}");
+    let line = line + told - in_short;
     assert!(text.len() > 2 << 20, "{} bytes", text.len());
     assert_refused("a.dxf", &text, "D007", &format!("at line {line}"));
 }
