@@ -72,12 +72,12 @@ pub(super) fn placed<'a>(
         out: Vec::new(),
     };
     let count = work.count(&document.entities, &mut Vec::new())?.entities;
-    if count > limits.entities {
+    if count > limits.entities() {
         return Err(DrawingError::TooMany {
             file: file.to_owned(),
             what: "entities",
             count,
-            limit: limits.entities,
+            limit: limits.entities(),
         });
     }
     work.out.reserve(count as usize);

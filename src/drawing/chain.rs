@@ -209,13 +209,12 @@ impl Ends<'_> {
         let told = (loose.len() / 2).min(MOST_TOLD);
         while errors.len() < told {
             let from = loose.remove(0);
+            let opposite = self.other_end(from, mates);
+            let is_straight = self.is_straight(from, mates);
             let rank = |to: &usize| {
                 let gap = self.point(from).distance(self.point(*to));
                 // The other end of the same line is no way to close an outline, unless nothing else is loose.
-                (
-                    self.other_end(from, mates) == *to && self.is_straight(from, mates),
-                    gap,
-                )
+                (opposite == *to && is_straight, gap)
             };
             let nearest = loose.iter().copied().enumerate().min_by(|(_, a), (_, b)| {
                 let (a, b) = (rank(a), rank(b));

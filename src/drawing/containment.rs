@@ -5,14 +5,10 @@
 //!
 //! A ring's depth is the number of rings around it; even ones are outlines, odd ones holes of the ring just around.
 
-use std::collections::{BTreeMap, BTreeSet};
-
-use crate::geometry::bounds::Bounds;
-use crate::geometry::check::check;
+use crate::drawing::around::parents;
+use crate::geometry::check::check_rings;
 use crate::geometry::crossing::edge_crossings;
 use crate::geometry::error::GeometryError;
-use crate::geometry::point::Point;
-use crate::geometry::predicate::{Location, point_in_ring};
 use crate::geometry::region::Region;
 use crate::geometry::ring::Ring;
 use crate::geometry::spatial_index::EdgeIndex;
@@ -29,12 +25,12 @@ pub(super) struct Refused {
 /// Nests rings.
 ///
 /// # Errors
-/// Where rings cross or touch themselves or one another, or leave the admitted range.
-pub(super) fn regions(rings: Vec<Ring>) -> Result<Vec<Region>, Box<Refused>> {
-    let rings = check_apart(rings)?;
-    let parents = parents(&rings);
-    let depth = |i: usize| std::iter::successors(parents[i], |p| parents[*p]).count();
-    let is_hole: Vec<bool> = (0..rings.len()).map(|i| depth(i) % 2 == 1).collect();
+/// Where rings cross or touch themselves or one another, or leave the admitted range, or more pairs of edges would have to be
+/// compared than are admitted.
+pub(super) fn regions(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Region>, Box<Refused>> {
+    let rings = check_apart(rings, most_pairs)?;
+    let parents = parents(&rings.iter().collect::<Vec<_>>());
+    let is_hole = odd(&parents);
     let mut outlines: Vec<Option<Ring>> = Vec::with_capacity(rings.len());
     let mut holes: Vec<Vec<Ring>> = vec![Vec::new(); rings.len()];
     for (i, ring) in rings.into_iter().enumerate() {
@@ -52,18 +48,42 @@ pub(super) fn regions(rings: Vec<Ring>) -> Result<Vec<Region>, Box<Refused>> {
         .collect())
 }
 
-/// All rings against one another: a region of them all, whose holes may lie anywhere, is checked for crossings and contacts.
-fn check_apart(rings: Vec<Ring>) -> Result<Vec<Ring>, Box<Refused>> {
-    let mut rings = rings.into_iter();
-    let Some(first) = rings.next() else {
-        return Ok(Vec::new());
-    };
-    let all = Region::new(first, rings.collect());
-    let found = check(&all);
-    let rings = all.into_rings();
-    let error = match found {
-        // Comes after crossings and contacts, and says only that the first ring is not around all others.
-        Ok(()) | Err(GeometryError::StrayHole { .. }) => return Ok(rings),
+/// Which rings lie in an odd number of others.
+fn odd(parents: &[Option<usize>]) -> Vec<bool> {
+    let mut known: Vec<Option<bool>> = vec![None; parents.len()];
+    let mut way = Vec::new();
+    for i in 0..parents.len() {
+        let mut at = Some(i);
+        // Up to what is known, and back again.
+        let mut is_odd = loop {
+            match at {
+                None => break true,
+                Some(ring) => match known[ring] {
+                    Some(is_odd) => break is_odd,
+                    None => {
+                        way.push(ring);
+                        at = parents[ring];
+                    }
+                },
+            }
+        };
+        while let Some(ring) = way.pop() {
+            is_odd = !is_odd;
+            known[ring] = Some(is_odd);
+        }
+    }
+    known.into_iter().map(|k| k == Some(true)).collect()
+}
+
+/// All rings against one another.
+fn check_apart(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Ring>, Box<Refused>> {
+    let rings: Vec<Ring> = rings
+        .into_iter()
+        .enumerate()
+        .map(|(i, ring)| ring.into_oriented(i == 0))
+        .collect();
+    let error = match check_rings(&rings.iter().collect::<Vec<_>>(), most_pairs) {
+        Ok(()) => return Ok(rings),
         // A figure of eight may enclose as much one way as the other way round: then its crossing tells more.
         Err(turned @ GeometryError::Turned { .. }) => own_crossing(&rings).unwrap_or(turned),
         Err(error) => error,
@@ -88,80 +108,4 @@ fn own_crossing(rings: &[Ring]) -> Option<GeometryError> {
         }
     }
     None
-}
-
-/// The smallest ring around each ring.
-fn parents(rings: &[Ring]) -> Vec<Option<usize>> {
-    let boxes: Vec<Bounds> = rings.iter().map(Ring::bounds).collect();
-    let areas: Vec<f64> = rings.iter().map(|r| r.area_mm2().abs()).collect();
-    let cells = Cells::new(&boxes);
-    (0..rings.len())
-        .map(|i| {
-            let mut around = cells.at(boxes[i].min);
-            around.retain(|j| areas[*j] > areas[i] && boxes[*j].holds_box(boxes[i]));
-            around.sort_by(|a, b| areas[*a].total_cmp(&areas[*b]).then(a.cmp(b)));
-            around.into_iter().find(|j| lies_in(&rings[i], &rings[*j]))
-        })
-        .collect()
-}
-
-/// The power of the coarsest grid: 2³¹ / 1024 mm is 2,000,000 mm, the largest box within the coordinates admitted.
-const LARGEST: u32 = 31;
-
-/// Boxes found by a point that they may hold: each lies in at most four cells of a grid that is as coarse as it is large,
-/// one grid for each power of two. Thousands of rings are asked for those around them without each against each.
-struct Cells {
-    /// By power, column and row.
-    cells: BTreeMap<(u32, i64, i64), Vec<usize>>,
-    /// The powers in use.
-    powers: BTreeSet<u32>,
-}
-
-impl Cells {
-    fn new(boxes: &[Bounds]) -> Self {
-        let mut cells: BTreeMap<_, Vec<usize>> = BTreeMap::new();
-        let mut powers = BTreeSet::new();
-        for (i, bounds) in boxes.iter().enumerate() {
-            let size = bounds.width().max(bounds.depth());
-            // The least power of two that is no smaller; what is tiny shares one grid.
-            let power = (0..LARGEST).find(|p| cell_size(*p) >= size);
-            let power = power.unwrap_or(LARGEST);
-            powers.insert(power);
-            let (low, high) = (cell(bounds.min, power), cell(bounds.max, power));
-            for x in low.0..=high.0 {
-                for y in low.1..=high.1 {
-                    cells.entry((power, x, y)).or_default().push(i);
-                }
-            }
-        }
-        Self { cells, powers }
-    }
-
-    /// The boxes that may hold a point.
-    fn at(&self, p: Point) -> Vec<usize> {
-        let found = self.powers.iter().filter_map(|power| {
-            let (x, y) = cell(p, *power);
-            self.cells.get(&(*power, x, y))
-        });
-        found.flatten().copied().collect()
-    }
-}
-
-/// From a thousandth of a millimetre up, doubling.
-fn cell_size(power: u32) -> f64 {
-    (1_u64 << power) as f64 / 1024.0
-}
-
-fn cell(p: Point, power: u32) -> (i64, i64) {
-    let size = cell_size(power);
-    ((p.x / size).floor() as i64, (p.y / size).floor() as i64)
-}
-
-/// Whether a ring lies in another; the two do not cross, so one point that is not on the other tells.
-fn lies_in(inner: &Ring, outer: &Ring) -> bool {
-    let mut places = inner
-        .edges()
-        .iter()
-        .map(|e| point_in_ring(e.at(0.5), outer));
-    places.find(|l| *l != Location::Edge) == Some(Location::Inside)
 }

@@ -4,7 +4,7 @@
 //! findings for everything that is left out. Nothing is left out without a word, except what lies on other layers than the
 //! one asked for. The outlines of hatches are used where nothing else is drawn.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::drawing::blocks::Placed;
 use crate::drawing::error::DrawingError;
@@ -64,6 +64,7 @@ pub(super) struct Coverage {
 pub(super) fn choose(
     file: &str,
     document: &Document,
+    hidden: &Hidden,
     placed: &[Placed<'_>],
     layer: Option<&str>,
 ) -> Result<Coverage, Vec<DrawingError>> {
@@ -78,7 +79,7 @@ pub(super) fn choose(
     for (i, item) in placed.iter().enumerate() {
         let kind = &*item.entity.name.kind;
         let standing = standings.entry(item.layer);
-        let standing = *standing.or_insert_with(|| Standing::of(document, layer, item.layer));
+        let standing = *standing.or_insert_with(|| Standing::of(hidden, layer, item.layer));
         match standing {
             Standing::NotAsked => {
                 *out.other_layers.entry(item.layer.to_owned()).or_insert(0) += 1;
@@ -152,14 +153,16 @@ fn check_layer(
     let table = document.layers.iter().map(|l| &*l.name);
     let in_use = placed.iter().map(|e| e.layer);
     let mut known: Vec<String> = Vec::new();
+    let mut seen: BTreeSet<&str> = BTreeSet::new();
     for name in table.chain(in_use) {
+        // Entities name the same layers over and over.
+        if !seen.insert(name) {
+            continue;
+        }
         if same_layer(name, layer) {
             return Ok(());
         }
-        // A file has few layers, and its entities name them over and over.
-        if !known.iter().any(|k| k == name) {
-            known.push(name.to_owned());
-        }
+        known.push(name.to_owned());
     }
     Err(vec![unknown_layer(file, layer, known)])
 }
@@ -181,10 +184,25 @@ pub(super) fn unknown_layer(file: &str, layer: &str, known: Vec<String>) -> Draw
     }
 }
 
-/// Whether a layer of the drawing is frozen or switched off.
-pub(super) fn is_hidden(document: &Document, layer: &str) -> bool {
-    let entry = document.layers.iter().find(|l| same_layer(&l.name, layer));
-    entry.is_some_and(|l| l.frozen || l.off)
+/// The layers of a drawing that are frozen or switched off, by name without case.
+pub(super) struct Hidden(BTreeMap<String, bool>);
+
+impl Hidden {
+    /// Those of a drawing.
+    pub(super) fn of(document: &Document) -> Self {
+        let mut by_name = BTreeMap::new();
+        for layer in &document.layers {
+            // The first of a name counts, as for those who search from the beginning.
+            let hidden = layer.frozen || layer.off;
+            by_name.entry(layer.name.to_lowercase()).or_insert(hidden);
+        }
+        Self(by_name)
+    }
+
+    /// Whether a layer is one of them.
+    pub(super) fn holds(&self, layer: &str) -> bool {
+        self.0.get(&layer.to_lowercase()) == Some(&true)
+    }
 }
 
 /// How a layer stands to what is asked for.
@@ -200,8 +218,8 @@ enum Standing {
 }
 
 impl Standing {
-    fn of(document: &Document, asked: Option<&str>, layer: &str) -> Self {
-        let hidden = is_hidden(document, layer);
+    fn of(hidden: &Hidden, asked: Option<&str>, layer: &str) -> Self {
+        let hidden = hidden.holds(layer);
         match asked {
             Some(asked) if !same_layer(asked, layer) => Self::NotAsked,
             Some(_) if hidden => Self::HiddenButNamed,

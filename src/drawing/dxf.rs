@@ -8,7 +8,7 @@
 use std::cell::Cell;
 
 use crate::drawing::blocks::{Placed, placed};
-use crate::drawing::coverage::{choose, is_hidden, place};
+use crate::drawing::coverage::{Hidden, choose, place};
 use crate::drawing::error::DrawingError;
 use crate::drawing::faults::Faults;
 use crate::drawing::gathered::Gathered;
@@ -69,10 +69,11 @@ pub(super) fn gather(
             }
         },
     };
-    let hidden = |layer: &str| is_hidden(document, layer);
+    let hidden = Hidden::of(document);
     let limits: &Limits = &options.limits;
-    let placed = placed(file, document, limits, &hidden).map_err(|error| vec![error])?;
-    let coverage = choose(file, document, &placed, options.layer)?;
+    let placed = placed(file, document, limits, &|layer| hidden.holds(layer))
+        .map_err(|error| vec![error])?;
+    let coverage = choose(file, document, &hidden, &placed, options.layer)?;
     findings.extend(coverage.findings);
     coverage
         .unsupported
@@ -84,6 +85,7 @@ pub(super) fn gather(
     out.unused = coverage.unused;
     let mut n_fitted = 0;
     let fitted = Cell::new(false);
+    let room = Cell::new(limits.edges().saturating_add(1));
     for i in coverage.used {
         let item = &placed[i];
         let origin = out.names.len();
@@ -93,6 +95,7 @@ pub(super) fn gather(
             map: &map,
             source: SourceKind::Drawn.id(origin),
             fitted: &fitted,
+            room: &room,
         };
         let Some(shape) = &item.entity.shape else {
             continue;

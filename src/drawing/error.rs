@@ -174,6 +174,20 @@ pub enum DrawingError {
         /// The limit.
         limit: u64,
     },
+    /// More edges within the boxes of others than are compared.
+    #[error(
+        "{file}: curves lie so close that more than the {limit} pairs of edges that are admitted would have to be compared, the last of them at ({x:.3}, {y:.3})"
+    )]
+    Dense {
+        /// The drawing.
+        file: String,
+        /// Where, x.
+        x: f64,
+        /// Where, y.
+        y: f64,
+        /// The limit.
+        limit: u64,
+    },
     /// The numbers of a spline make no curve.
     #[error("{file}: {entity} is no curve: {source}")]
     Spline {
@@ -297,17 +311,31 @@ fn svg_remedy(error: &SvgError) -> String {
             "write what it stands for into the drawing, or save it without a document type",
         ),
         SvgError::TooMany {
-            what: "rules of style sheets",
-            ..
-        } => String::from("save the drawing with plain attributes instead of style sheets"),
+            what: what @ ("matches" | "rules"),
+            count,
+            limit,
+        } => format!(
+            "save the drawing with plain attributes instead of style sheets{}",
+            or_admit(what, count.unwrap_or(2 * limit))
+        ),
+        SvgError::TooMany {
+            what: "attributes",
+            count,
+            limit,
+        } => format!(
+            "save the drawing as plain SVG{}",
+            or_admit("attributes", count.unwrap_or(2 * limit))
+        ),
         SvgError::TooMany { what, count, limit } => format!(
             "ungroup, or look for what is repeated more often than meant{}",
             or_admit(what, count.unwrap_or(2 * limit))
         ),
         SvgError::Cycle { .. } => String::from("let it refer to something else"),
-        SvgError::Entities { .. } | SvgError::EntityCycle { .. } => {
-            String::from("save the drawing without a document type")
-        }
+        SvgError::Entities { grown, .. } => format!(
+            "save the drawing without a document type{}",
+            or_admit("text", *grown)
+        ),
+        SvgError::EntityCycle { .. } => String::from("save the drawing without a document type"),
         SvgError::Attribute { .. } => String::from("correct the value, or draw the element anew"),
     }
 }
@@ -342,9 +370,6 @@ fn dxf_remedy(error: &DxfError) -> String {
         DxfError::Truncated { .. } => "copy or export the drawing again: its end is missing",
         DxfError::NotFinite { .. } | DxfError::Lost { .. } => {
             "delete the entity or draw it anew; or save the drawing again, as DXF R2000 or R12"
-        }
-        DxfError::LostBlock { .. } => {
-            "explode the block; or save the drawing again, as DXF R2000 or R12"
         }
         _ => "mend the place in an editor of text; or save the drawing again, as DXF R2000 or R12",
     })
@@ -417,6 +442,7 @@ impl DrawingError {
             | Self::Cycle { file, .. }
             | Self::TooDeep { file, .. }
             | Self::TooMany { file, .. }
+            | Self::Dense { file, .. }
             | Self::Spline { file, .. }
             | Self::NegativeRadius { file, .. }
             | Self::Open { file, .. }
@@ -441,7 +467,7 @@ impl DrawingError {
                 DxfError::Truncated { .. } => "D005",
                 DxfError::NotFinite { .. } => "D006",
                 DxfError::Broken { .. } => "D007",
-                DxfError::Lost { .. } | DxfError::LostBlock { .. } => "D008",
+                DxfError::Lost { .. } => "D008",
             },
             Self::Svg { source, .. } => match **source {
                 SvgError::NotSvg { .. } => "D003",
@@ -462,7 +488,7 @@ impl DrawingError {
             Self::Cycle { .. } => "D018",
             Self::Spline { .. } => "D019",
             Self::TooDeep { .. } => "D026",
-            Self::TooMany { .. } => "D027",
+            Self::TooMany { .. } | Self::Dense { .. } => "D027",
             Self::Open { .. } => "D020",
             Self::Crowded { .. } => "D021",
             Self::NoArea { .. } => "D022",
@@ -513,6 +539,10 @@ impl DrawingError {
             Self::TooMany { what, count, .. } => format!(
                 "look for an array that is larger than meant{}",
                 or_admit(what, *count)
+            ),
+            Self::Dense { limit, .. } => format!(
+                "delete hatching and other fine detail that is no outline{}",
+                or_admit("pairs", 2 * *limit)
             ),
             Self::Tilted { .. } => {
                 String::from("flatten the drawing: set all z to 0 and all extrusions to (0, 0, 1)")

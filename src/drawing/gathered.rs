@@ -63,14 +63,14 @@ impl Gathered {
 
     /// Whether there are more edges than are admitted.
     pub(super) fn check_edges(&self, file: &str, limits: &Limits) -> Result<(), DrawingError> {
-        if self.n_edges <= limits.edges {
+        if self.n_edges <= limits.edges() {
             return Ok(());
         }
         Err(DrawingError::TooMany {
             file: file.to_owned(),
             what: "edges",
             count: self.n_edges,
-            limit: limits.edges,
+            limit: limits.edges(),
         })
     }
 }

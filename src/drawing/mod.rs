@@ -9,7 +9,7 @@
 //!    (`strand`).
 //! 2. `duplicate` and `overlap`: what stands there twice is used once.
 //! 3. `chain` and `join`: loose ends become rings.
-//! 4. `containment`: rings become regions; crossings and contacts are refused.
+//! 4. `containment` and `around`: rings become regions; crossings and contacts are refused.
 //!
 //! `faults` gathers what is wrong, of each kind no more than a screen holds; `told` says places as the drawing's own program
 //! shows them.
@@ -37,6 +37,7 @@ use crate::geometry::ring::Ring;
 use crate::geometry::tolerance::{COINCIDENT, FLAT_FIT};
 use crate::model::finding::Finding;
 
+mod around;
 mod blocks;
 mod chain;
 mod containment;
@@ -85,6 +86,8 @@ pub fn read(
     bytes: &[u8],
     options: DrawingOptions<'_>,
 ) -> Result<Drawing, Vec<DrawingError>> {
+    let mut options = options;
+    options.limits.of_bytes = bytes.len() as u64;
     let format = format(file_name, bytes, &options.limits).map_err(|error| vec![error])?;
     let mut gathered = match format {
         FileKind::Svg => svg::gather(file_name, bytes, &options)?,
@@ -95,6 +98,7 @@ pub fn read(
         place: place(file_name, options.layer),
         names: std::mem::take(&mut gathered.names),
         findings: std::mem::take(&mut gathered.findings),
+        most_pairs: options.limits.pairs,
         axes: gathered.axes,
     };
     let unused = std::mem::take(&mut gathered.unused);
@@ -103,7 +107,7 @@ pub fn read(
     if rings.is_empty() {
         return Err(vec![work.no_outline(options.layer, unused)]);
     }
-    let regions = containment::regions(rings).map_err(|refused| {
+    let regions = containment::regions(rings, options.limits.pairs).map_err(|refused| {
         let edges: Vec<Edge> = refused
             .rings
             .iter()
@@ -191,6 +195,8 @@ struct Work<'a> {
     /// What drew the edges.
     names: Vec<EntityName>,
     findings: Vec<Finding>,
+    /// How many pairs of edges are compared.
+    most_pairs: u64,
     /// How places are told.
     axes: Axes,
 }
@@ -234,7 +240,7 @@ impl Work<'_> {
         );
         rings.sort_by_key(|(i, _)| *i);
         n_twice += drop_repeated(&mut rings, |ring| ring.edges());
-        let n_inside = painted::retain(&mut rings, &gathered.painted);
+        let n_inside = painted::retain(&mut rings, &gathered.painted, self.most_pairs);
         self.tell(n_without_length, n_twice, n_overlaps, &chained.gaps);
         if n_inside > 0 {
             let what = format!(
@@ -340,6 +346,14 @@ impl Work<'_> {
     fn refused(&self, error: &GeometryError, edges: &[Edge]) -> DrawingError {
         let file = self.file.to_owned();
         let (x, y) = error.place();
+        if let GeometryError::Dense { limit, .. } = error {
+            return DrawingError::Dense {
+                file,
+                x,
+                y,
+                limit: *limit,
+            };
+        }
         let at = self.axes.told(Point::new(x, y));
         let mut here: Vec<(f64, &Edge)> = edges
             .iter()

@@ -11,13 +11,14 @@
 //! would be closed are left to joining.
 
 use std::f64::consts::TAU;
+use std::ops::ControlFlow;
 
 use crate::drawing::chain::JOIN;
 use crate::geometry::angle;
+use crate::geometry::box_tree::BoxTree;
 use crate::geometry::edge::{Curve, Edge};
 use crate::geometry::point::Point;
 use crate::geometry::ring::Ring;
-use crate::geometry::spatial_index::EdgeIndex;
 
 /// By how much, in mm, one of two edges may stray from the other and still run along it: drawings with three decimals stray
 /// by half of it.
@@ -52,7 +53,8 @@ pub(super) fn merge(open: &mut Vec<(usize, Vec<Edge>)>, rings: &[(usize, Ring)])
 
 /// All edges, to be found by place.
 struct Near {
-    index: EdgeIndex,
+    tree: BoxTree,
+    edges: Vec<Edge>,
     /// Strand of each edge; those of rings come after the open ones.
     owner: Vec<usize>,
     is_single: Vec<bool>,
@@ -75,6 +77,7 @@ impl Near {
             .map(|(_, edges)| &edges[..])
             .chain(rings.iter().map(|(_, ring)| ring.edges()))
             .collect();
+        let edges: Vec<Edge> = chains.iter().copied().flatten().copied().collect();
         let numbered = chains.iter().enumerate();
         Self {
             owner: numbered
@@ -84,16 +87,26 @@ impl Near {
             is_single: numbered
                 .map(|(i, edges)| i < open.len() && edges.len() == 1)
                 .collect(),
-            index: EdgeIndex::of_chains(chains.iter().copied()),
+            tree: BoxTree::new(&edges.iter().map(Edge::bounds).collect::<Vec<_>>()),
+            edges,
         }
     }
 
     /// What lies near an edge; nothing where it is too much.
     fn near(&self, edge: &Edge) -> Vec<usize> {
-        let near = self.index.query(edge.bounds().grown(ALIKE));
-        if near.len() > MOST_NEAR {
+        let mut near = Vec::new();
+        let bounds = edge.bounds().grown(ALIKE);
+        let too_many = self.tree.visit(bounds, |k| {
+            near.push(k);
+            if near.len() > MOST_NEAR {
+                return ControlFlow::Break(());
+            }
+            ControlFlow::Continue(())
+        });
+        if too_many.is_some() {
             return Vec::new();
         }
+        near.sort_unstable();
         near
     }
 
@@ -104,7 +117,7 @@ impl Near {
             for edge in edges {
                 for k in self.near(edge) {
                     let j = self.owner[k];
-                    if j != i && along(edge, &self.index.entries()[k].edge, true).is_some() {
+                    if j != i && along(edge, &self.edges[k], true).is_some() {
                         touched[i] = true;
                         if j < open.len() {
                             touched[j] = true;
@@ -135,7 +148,7 @@ impl Near {
                     }
                     let other = match changed.get(j) {
                         Some(Some(changed)) => *changed,
-                        _ => self.index.entries()[k].edge,
+                        _ => self.edges[k],
                     };
                     along(&edge, &other, self.is_single[j]).map(|found| (j, found))
                 });

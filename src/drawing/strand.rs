@@ -44,6 +44,8 @@ pub(super) struct Frame<'a> {
     pub(super) source: SourceId,
     /// Set where arcs were fitted to a curve.
     pub(super) fitted: &'a Cell<bool>,
+    /// How many edges fitting may still make, one more than admitted: what is beyond is left out, as the drawing is refused.
+    pub(super) room: &'a Cell<u64>,
 }
 
 impl Frame<'_> {
@@ -53,7 +55,13 @@ impl Frame<'_> {
 
     fn fit(&self, curve: &dyn Smooth) -> Result<Vec<Edge>, TooFar> {
         self.fitted.set(true);
-        biarc::arcs(curve, self.source).ok_or(TooFar(f64::INFINITY))
+        let most = self.room.get();
+        if most == 0 {
+            return Ok(Vec::new());
+        }
+        let edges = biarc::arcs(curve, self.source, most).ok_or(TooFar(f64::INFINITY))?;
+        self.room.set(most.saturating_sub(edges.len() as u64));
+        Ok(edges)
     }
 
     /// A straight line.
@@ -256,7 +264,10 @@ fn ring(mut edges: Vec<Edge>) -> Strand {
     if let Some(last) = edges.last_mut() {
         last.end = first;
     }
-    Ring::new(edges.clone()).map_or(Strand::Open(edges), |ring| Strand::Ring(as_circle(ring)))
+    match Ring::chained(edges) {
+        Ok(ring) => Strand::Ring(as_circle(ring)),
+        Err(edges) => Strand::Open(edges),
+    }
 }
 
 /// The exact circle in place of a ring whose arcs are all of one circle and turn once around it.

@@ -32,7 +32,11 @@ pub(super) fn gather(
     let bounds = Bounds {
         nodes: limits.nodes,
         depth: limits.depth,
-        elements: limits.entities,
+        elements: limits.entities(),
+        text: limits.text,
+        matches: limits.matches,
+        rules: limits.rules,
+        attributes: limits.attributes,
     };
     let refused = |source| DrawingError::Svg {
         file: file.to_owned(),
@@ -54,6 +58,7 @@ pub(super) fn gather(
     let mut out = Gathered::default();
     let mut told = Told::default();
     let fitted = Cell::new(false);
+    let room = Cell::new(limits.edges().saturating_add(1));
     for shape in std::mem::take(&mut document.shapes) {
         match told.standing(&shape, options.layer) {
             Standing::Used => {}
@@ -68,16 +73,17 @@ pub(super) fn gather(
             map: &shape.map,
             source: SourceKind::Drawn.id(origin),
             fitted: &fitted,
+            room: &room,
         };
-        let strands = shape.curves.iter().map(|curve| match curve {
-            Curve::Ellipse(arc) => frame.arc(arc, None),
-            Curve::Course(course) => frame.chain(course),
+        let strands = shape.curves.into_iter().map(|curve| match curve {
+            Curve::Ellipse(arc) => frame.arc(&arc, None),
+            Curve::Course(course) => frame.chain(&course),
         });
         match strands.collect::<Result<Vec<_>, _>>() {
             Ok(strands) => out.add(origin, strands),
             Err(far) => faults.push(DrawingError::OutOfRange {
                 file: file.to_owned(),
-                entity: shape.name.clone(),
+                entity: shape.name,
                 value: far.0,
                 limit: MAX_COORDINATE,
             }),

@@ -45,11 +45,14 @@ pub trait Smooth {
 }
 
 /// Lines and arcs along a curve, in mm; a curve without length gives none. `None` where the curve is not finite, or would
-/// take more than 20,000 edges for one stretch.
-pub fn arcs(curve: &dyn Smooth, source: SourceId) -> Option<Vec<Edge>> {
+/// take more than 20,000 edges for one stretch. With more than `most` edges in all the rest of the curve is left out.
+pub fn arcs(curve: &dyn Smooth, source: SourceId, most: u64) -> Option<Vec<Edge>> {
     let mut out = Vec::new();
     let breaks = curve.breaks();
     for pair in breaks.windows(2) {
+        if out.len() as u64 > most {
+            break;
+        }
         let fit = Fit { curve, source };
         let (from, to) = (fit.end(pair[0], pair[1]), fit.end(pair[1], pair[0]));
         let most = out.len() + MOST_EDGES;
@@ -91,12 +94,10 @@ impl Fit<'_> {
 
     /// `most` is how many edges there may be in all.
     fn stretch(&self, from: End, to: End, most: usize, out: &mut Vec<Edge>) -> Option<()> {
-        let probes: Vec<Point> = (1..=PROBES)
-            .map(|k| {
-                let share = k as f64 / (PROBES + 1) as f64;
-                self.curve.at(from.t + (to.t - from.t) * share)
-            })
-            .collect();
+        let probes: [Point; PROBES] = std::array::from_fn(|k| {
+            let share = (k + 1) as f64 / (PROBES + 1) as f64;
+            self.curve.at(from.t + (to.t - from.t) * share)
+        });
         let length: f64 = {
             let ends = [to.at];
             let mut last = from.at;
@@ -117,10 +118,12 @@ impl Fit<'_> {
             return Some(());
         }
         let line = Edge::line(from.at, to.at, self.source);
-        let off = |edges: &[Edge]| {
-            probes.iter().fold(0.0_f64, |worst, p| {
+        let within = |edges: &[Edge], budget: f64| {
+            // The middle first: it is most often the place that is farthest off.
+            let (before, after) = probes.split_at(PROBES / 2);
+            after.iter().chain(before).all(|p| {
                 let nearest = edges.iter().map(|e| point_edge(*p, e).0);
-                worst.max(nearest.fold(f64::INFINITY, f64::min))
+                nearest.fold(f64::INFINITY, f64::min) <= budget
             })
         };
         // A line is only for what is one, or is too short to bend.
@@ -129,7 +132,7 @@ impl Fit<'_> {
         } else {
             0.5 * COINCIDENT
         };
-        if off(&[line]) <= budget {
+        if within(&[line], budget) {
             if from.at.distance(to.at) > COINCIDENT {
                 out.push(line);
                 return Some(());
@@ -141,7 +144,7 @@ impl Fit<'_> {
         }
         let pair = pair(from, to, self.source);
         if let Some(pair) = &pair
-            && off(pair) <= IN_HAND * FLAT_FIT
+            && within(pair, IN_HAND * FLAT_FIT)
         {
             out.extend(pair);
             return Some(());

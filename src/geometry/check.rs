@@ -1,15 +1,18 @@
 //! Whether a region is what its type promises: rings that do not cross or touch themselves or one another, the outer one
 //! counter-clockwise, holes clockwise, in the material and apart.
 
+use std::ops::ControlFlow;
+
 use crate::geometry::{
     bounds::Bounds,
+    box_tree::BoxTree,
     crossing::edge_crossings,
-    edge::Edge,
+    edge::{Curve, Edge},
     error::GeometryError,
     point::Point,
     predicate::{Location, point_in_ring},
     region::Region,
-    spatial_index::{EdgeIndex, Entry},
+    ring::Ring,
     tolerance::{COINCIDENT, MAX_COORDINATE},
 };
 
@@ -37,13 +40,34 @@ fn check_as(region: &Region, may_touch: bool) -> Result<(), GeometryError> {
     check_holes(region)
 }
 
+/// Rings of a drawing against themselves and one another, wherever they lie: each encloses an area, and none comes nearer
+/// to another, or to itself, than touching.
+///
+/// # Errors
+/// The first fault in the order of edges: `OutOfRange`, `Turned`, `Crossing`, `Touching`; `Dense` where more than
+/// `most_pairs` of edges had to be compared before one was found.
+pub fn check_rings(rings: &[&Ring], most_pairs: u64) -> Result<(), GeometryError> {
+    check_edges_range(rings.iter().flat_map(|r| r.edges()))?;
+    for ring in rings {
+        let area_mm2 = ring.area_mm2();
+        if area_mm2.is_nan() || area_mm2 == 0.0 {
+            return Err(turned(ring, area_mm2));
+        }
+    }
+    crossings(rings, false, most_pairs)
+}
+
 /// Every coordinate finite and in range.
 ///
 /// # Errors
 /// `OutOfRange` with the first point that is not.
 pub fn check_range(region: &Region) -> Result<(), GeometryError> {
+    check_edges_range(region.edges())
+}
+
+fn check_edges_range<'a>(edges: impl Iterator<Item = &'a Edge>) -> Result<(), GeometryError> {
     let fits = |p: Point| p.x.abs() <= MAX_COORDINATE && p.y.abs() <= MAX_COORDINATE;
-    for edge in region.edges() {
+    for edge in edges {
         let bounds = edge.bounds();
         for p in [edge.start, bounds.min, bounds.max] {
             // A comparison with what is not a number is false, so that it is caught too.
@@ -62,16 +86,16 @@ pub fn check_range(region: &Region) -> Result<(), GeometryError> {
 fn check_turns(region: &Region) -> Result<(), GeometryError> {
     for (i, ring) in region.rings().enumerate() {
         let area_mm2 = ring.area_mm2();
-        let start = ring.edges()[0].start;
         if (area_mm2 > 0.0) != (i == 0) || area_mm2 == 0.0 {
-            return Err(GeometryError::Turned {
-                x: start.x,
-                y: start.y,
-                area_mm2,
-            });
+            return Err(turned(ring, area_mm2));
         }
     }
     Ok(())
+}
+
+fn turned(ring: &Ring, area_mm2: f64) -> GeometryError {
+    let Point { x, y } = ring.edges()[0].start;
+    GeometryError::Turned { x, y, area_mm2 }
 }
 
 /// No edges of the regions cross, whichever rings they belong to; where `may_touch` is not set they do not touch either.
@@ -79,54 +103,113 @@ fn check_turns(region: &Region) -> Result<(), GeometryError> {
 /// # Errors
 /// `Crossing`, `Touching`.
 pub(crate) fn check_crossings(regions: &[Region], may_touch: bool) -> Result<(), GeometryError> {
-    let index = EdgeIndex::new(regions);
-    let lengths: Vec<usize> = regions
-        .iter()
-        .flat_map(Region::rings)
-        .map(|r| r.edges().len())
-        .collect();
-    for (i, entry) in index.entries().iter().enumerate() {
-        for j in index.query(entry.bounds.grown(COINCIDENT)) {
-            if j <= i {
-                continue;
+    crossings(
+        &regions.iter().flat_map(Region::rings).collect::<Vec<_>>(),
+        may_touch,
+        u64::MAX,
+    )
+}
+
+fn crossings(rings: &[&Ring], may_touch: bool, most_pairs: u64) -> Result<(), GeometryError> {
+    let edges: Vec<&Edge> = rings.iter().flat_map(|r| r.edges()).collect();
+    let boxes: Vec<Bounds> = edges.iter().map(|e| e.bounds()).collect();
+    let tree = BoxTree::new(&boxes);
+    let mut near: Vec<usize> = Vec::new();
+    let mut n_pairs = 0_u64;
+    let mut first = 0;
+    for ring in rings {
+        let end = first + ring.edges().len();
+        for i in first..end {
+            near.clear();
+            tree.visit::<()>(boxes[i].grown(COINCIDENT), |j| {
+                n_pairs += u64::from(j > i);
+                let aside = || is_aside(edges[i], boxes[j]) || is_aside(edges[j], boxes[i]);
+                if j > i && !aside() && !are_circles_apart(edges[i], edges[j]) {
+                    near.push(j);
+                }
+                ControlFlow::Continue(())
+            });
+            if n_pairs > most_pairs {
+                let Point { x, y } = edges[i].start;
+                return Err(GeometryError::Dense {
+                    x,
+                    y,
+                    limit: most_pairs,
+                });
             }
-            let other = &index.entries()[j];
-            let n = lengths[entry.ring];
-            let follows = entry.ring == other.ring && other.edge_idx == entry.edge_idx + 1;
-            let leads = entry.ring == other.ring && (other.edge_idx + 1) % n == entry.edge_idx;
-            check_pair(entry, other, follows, leads, may_touch)?;
+            near.sort_unstable();
+            for &j in &near {
+                let follows = j == i + 1 && j < end;
+                let leads = i == first && j + 1 == end;
+                check_pair(edges[i], edges[j], follows, leads, may_touch)?;
+            }
         }
+        first = end;
     }
     Ok(())
 }
 
+/// Whether a line has all of a box on one side, farther away than touching. Long lines that run aslant have large boxes
+/// with little in them.
+fn is_aside(edge: &Edge, bounds: Bounds) -> bool {
+    if edge.curve != Curve::Line {
+        return false;
+    }
+    let along = edge.end - edge.start;
+    let reach = 0.5 * (along.x.abs() * bounds.depth() + along.y.abs() * bounds.width());
+    let margin = 4.0 * COINCIDENT * (along.x.abs() + along.y.abs());
+    along.cross(bounds.center() - edge.start).abs() > reach + margin
+}
+
+/// Whether two arcs lie on circles that do not come as near as touching: beside one another, or one inside of the other.
+fn are_circles_apart(a: &Edge, b: &Edge) -> bool {
+    let (
+        Curve::Arc {
+            center: c,
+            radius: r,
+            ..
+        },
+        Curve::Arc {
+            center: d,
+            radius: s,
+            ..
+        },
+    ) = (a.curve, b.curve)
+    else {
+        return false;
+    };
+    // Rounding of large radii is left room too.
+    let margin = 4.0 * COINCIDENT + 1e-12 * (r + s);
+    let (least, most) = ((r - s).abs() - margin, r + s + margin);
+    let between = (d - c).length_squared();
+    between > most * most || (least > 0.0 && between < least * least)
+}
+
 /// Neighbours share a vertex and nothing else; others share nothing.
 fn check_pair(
-    a: &Entry,
-    b: &Entry,
+    a: &Edge,
+    b: &Edge,
     follows: bool,
     leads: bool,
     may_touch: bool,
 ) -> Result<(), GeometryError> {
-    for p in edge_crossings(&a.edge, &b.edge) {
+    for p in edge_crossings(a, b) {
         let near = |q: Point| p.distance(q) <= 4.0 * COINCIDENT;
-        if (follows && near(a.edge.end)) || (leads && near(a.edge.start)) {
+        if (follows && near(a.end)) || (leads && near(a.start)) {
             continue;
         }
-        let at_end = [a.edge.start, a.edge.end, b.edge.start, b.edge.end]
-            .into_iter()
-            .any(near);
-        if !at_end && !is_tangent(&a.edge, &b.edge, p) {
+        let at_end = [a.start, a.end, b.start, b.end].into_iter().any(near);
+        if !at_end && !is_tangent(a, b, p) {
             return Err(GeometryError::Crossing { x: p.x, y: p.y });
         }
         if !may_touch {
             return Err(GeometryError::Touching { x: p.x, y: p.y });
         }
     }
-    if follows && turns_back(&a.edge, &b.edge) {
+    if follows && turns_back(a, b) {
         return Err(GeometryError::Crossing {
-            x: a.edge.end.x,
-            y: a.edge.end.y,
+            x: a.end.x,
+            y: a.end.y,
         });
     }
     Ok(())
@@ -153,7 +236,7 @@ fn check_holes(region: &Region) -> Result<(), GeometryError> {
     let boxes: Vec<Bounds> = region.holes().iter().map(|h| h.bounds()).collect();
     for (i, hole) in region.holes().iter().enumerate() {
         // No ring crosses another here, so one point that is not on the other ring tells for all.
-        let lies_in = |ring: &crate::geometry::ring::Ring| {
+        let lies_in = |ring: &Ring| {
             let points = hole.edges().iter().flat_map(|e| [e.at(0.5), e.start]);
             points
                 .map(|p| point_in_ring(p, ring))

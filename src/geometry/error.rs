@@ -30,6 +30,16 @@ pub enum GeometryError {
         /// Where, y.
         y: f64,
     },
+    /// Too many edges lie in the boxes of others to compare them all.
+    #[error("more than {limit} pairs of edges have boxes that touch, the last at ({x:.4}, {y:.4})")]
+    Dense {
+        /// Where the last one lies, x.
+        x: f64,
+        /// Where the last one lies, y.
+        y: f64,
+        /// How many are compared.
+        limit: u64,
+    },
     /// A ring has no area, or runs the wrong way round.
     #[error(
         "the ring at ({x:.4}, {y:.4}) encloses {area_mm2:.6} mm², with the sign of the wrong way round"
@@ -87,6 +97,7 @@ impl GeometryError {
             Self::OutOfRange { x, y, .. }
             | Self::Crossing { x, y }
             | Self::Touching { x, y }
+            | Self::Dense { x, y, .. }
             | Self::Turned { x, y, .. }
             | Self::StrayHole { x, y }
             | Self::Combine { x, y, .. }

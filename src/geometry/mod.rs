@@ -12,6 +12,7 @@ pub mod bezier;
 pub mod biarc;
 pub mod boolean;
 pub mod bounds;
+pub mod box_tree;
 pub mod check;
 pub mod clear_box;
 pub mod course;

@@ -11,6 +11,10 @@ use crate::geometry::point::Point;
 /// Highest degree that is read: drawing programs write 1 to 5; higher ones swing.
 pub const MAX_DEGREE: usize = 25;
 
+/// Most control points times the square of the degree: what a point of the curve takes grows with that square. Of degree 3
+/// these are a million points, of degree 25 some ten thousand.
+pub const MOST_EFFORT: usize = 9_000_000;
+
 /// A curve over its knots. Knots ascend, there are as many as control points + degree + 1, and no knot is repeated more
 /// than degree + 1 times; weights are above 0.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,6 +38,9 @@ pub enum NurbsFault {
     /// Not as many knots as control points and degree ask for.
     #[error("it has {0} knots for {1} control points of degree {2}; {3} are needed")]
     Knots(usize, usize, usize, usize),
+    /// More control points than are read at such a degree.
+    #[error("it has {0} control points of degree {1}; at most {most} of that degree are read", most = MOST_EFFORT / (.1 * .1))]
+    Effort(usize, usize),
     /// A knot below the one before.
     #[error("its knots do not ascend")]
     Order,
@@ -63,6 +70,9 @@ impl Nurbs {
         let n = points.len();
         if n < p + 1 {
             return Err(NurbsFault::Points(n, p, p + 1));
+        }
+        if n.saturating_mul(p * p) > MOST_EFFORT {
+            return Err(NurbsFault::Effort(n, p));
         }
         if knots.len() != n + p + 1 {
             return Err(NurbsFault::Knots(knots.len(), n, p, n + p + 1));
@@ -113,9 +123,10 @@ impl Nurbs {
         };
         let k = u.partition_point(above).clamp(p + 1, n) - 1;
         let k = (p..=k).rev().find(|k| u[*k] < u[*k + 1]).unwrap_or(k);
-        let mut d: Vec<(Point, f64)> = (k - p..=k)
-            .map(|i| (self.points[i] * self.weights[i], self.weights[i]))
-            .collect();
+        let mut d = [(Point::default(), 0.0); MAX_DEGREE + 1];
+        for (d, i) in d.iter_mut().zip(k - p..=k) {
+            *d = (self.points[i] * self.weights[i], self.weights[i]);
+        }
         let mut slope = (Point::default(), 0.0);
         for r in 1..=p {
             if r == p {

@@ -22,8 +22,8 @@ impl Region {
     /// caller's to know; `boolean::union` of doubtful rings establishes it.
     pub fn new(outer: Ring, holes: Vec<Ring>) -> Self {
         Self {
-            outer: outer.oriented(true),
-            holes: holes.into_iter().map(|h| h.oriented(false)).collect(),
+            outer: outer.into_oriented(true),
+            holes: holes.into_iter().map(|h| h.into_oriented(false)).collect(),
         }
     }
 

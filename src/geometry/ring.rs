@@ -19,11 +19,23 @@ pub struct Ring {
 impl Ring {
     /// A ring of edges; `None` unless there are two or more, all finite, each ending where the next begins.
     pub fn new(edges: Vec<Edge>) -> Option<Self> {
+        Self::chained(edges).ok()
+    }
+
+    /// The same, giving back edges that make no ring.
+    ///
+    /// # Errors
+    /// The edges.
+    pub fn chained(edges: Vec<Edge>) -> Result<Self, Vec<Edge>> {
         let chained = edges.len() >= 2
             && (0..edges.len()).all(|i| {
                 edges[i].end == edges[(i + 1) % edges.len()].start && edges[i].start.is_finite()
             });
-        chained.then_some(Self { edges })
+        if chained {
+            Ok(Self { edges })
+        } else {
+            Err(edges)
+        }
     }
 
     /// A polygon, first point not repeated; `None` for fewer than three points or two equal neighbours.
@@ -134,6 +146,15 @@ impl Ring {
     pub fn oriented(&self, ccw: bool) -> Self {
         if (self.area_mm2() > 0.0) == ccw {
             self.clone()
+        } else {
+            self.reversed()
+        }
+    }
+
+    /// The same without a copy where it already runs that way.
+    pub fn into_oriented(self, ccw: bool) -> Self {
+        if (self.area_mm2() > 0.0) == ccw {
+            self
         } else {
             self.reversed()
         }

@@ -12,7 +12,12 @@
 //! or where its slope is zero, which is at |v|/√15 from the foot of a point or a centre. Seen from inside a circle the
 //! excess is convex, greatest at the ends. The ends are those of the stretch, the top of the tent, the places where the
 //! distance equals `min_web` and where the nearest point passes an end of the edge.
+//!
+//! Edges are left out unseen where no excess can be: those farther from a stretch than a quarter of the farthest that one of
+//! its points lies from a meeting, and those in the cone about a meeting in which their distance from the line, |v|, is at
+//! least 1/√15 of how far along they reach from it.
 
+use crate::geometry::bounds::Bounds;
 use crate::geometry::distance::point_edge;
 use crate::geometry::edge::{Curve, Edge};
 use crate::geometry::point::Point;
@@ -41,6 +46,16 @@ pub(crate) enum Beside {
 /// Looks at the level line at v over a span beside one ring; the narrowest place, or the flattest angle, where the rule
 /// is broken.
 pub(crate) fn beside(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64) -> Option<Beside> {
+    look(ring, v, span, min_web, false)
+}
+
+/// Whether the rule is broken anywhere.
+pub(crate) fn is_broken(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64) -> bool {
+    look(ring, v, span, min_web, true).is_some()
+}
+
+/// The same; with `any` what is found first is enough.
+fn look(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64, any: bool) -> Option<Beside> {
     let b = ring.bounds;
     if v < b.min.y - min_web
         || v > b.max.y + min_web
@@ -64,9 +79,13 @@ pub(crate) fn beside(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64) 
     }
     let need = min_web - ROUNDING;
     let mut worst: Option<(f64, f64, usize)> = None;
-    let joins = |u: f64| cuts.iter().all(|c| (c.u - u).abs() > JOINED);
+    let mut seen = Vec::new();
     for stretch in material(&cuts, ring.outer, span) {
-        for (k, edge) in ring.edges.iter().enumerate() {
+        let mut ends = vec![stretch.0, stretch.1];
+        ends.retain(|u| nearest(&cuts, *u) > JOINED);
+        candidates(ring, v, stretch, &ends, &meets, need, &mut seen);
+        for k in seen.drain(..) {
+            let edge = &ring.edges[k];
             let near = ring.boxes[k].grown(need);
             if near.min.y <= v
                 && v <= near.max.y
@@ -74,16 +93,68 @@ pub(crate) fn beside(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64) 
                 && stretch.0 <= near.max.x
             {
                 narrowest(edge, k, v, stretch, &meets, need, &mut worst);
-                for u in [stretch.0, stretch.1].into_iter().filter(|u| joins(*u)) {
-                    let width = point_edge(Point::new(u, v), edge).0;
+                for u in &ends {
+                    let width = point_edge(Point::new(*u, v), edge).0;
                     if width <= need && worst.is_none_or(|w| width < w.1) {
-                        worst = Some((u, width, k));
+                        worst = Some((*u, width, k));
                     }
                 }
             }
+            if any && worst.is_some() {
+                break;
+            }
+        }
+        if any && worst.is_some() {
+            break;
         }
     }
     worst.map(|(u, width, k)| Beside::Narrow(u, width, k))
+}
+
+/// The edges beside a stretch, in their order, without most of those that cannot be too near.
+fn candidates(
+    ring: &GroundRing,
+    v: f64,
+    stretch: (f64, f64),
+    ends: &[f64],
+    meets: &[Cut],
+    need: f64,
+    found: &mut Vec<usize>,
+) {
+    let after = meets.partition_point(|c| c.u < (stretch.0 + stretch.1) / 2.0);
+    let low = after.checked_sub(1).and_then(|k| meets.get(k));
+    let low = low.map_or(f64::NEG_INFINITY, |c| c.u);
+    let high = meets.get(after).map_or(f64::INFINITY, |c| c.u);
+    // No place of the stretch lies farther from a meeting.
+    let away = ((high - low) / 2.0)
+        .min(stretch.1 - low)
+        .min(high - stretch.0);
+    let reach = need.min(away / WIDTHS) + ROUNDING;
+    let line = Bounds::new(Point::new(stretch.0, v), Point::new(stretch.1, v)).grown(reach);
+    let cone = 15.0_f64.sqrt();
+    let admits = |b: Bounds| {
+        let along = |m: f64| (b.min.x - m).abs().max((b.max.x - m).abs());
+        let aside = (b.min.y - v).max(v - b.max.y).max(0.0);
+        b.touches(line) && along(low).min(along(high)) > cone * aside
+    };
+    ring.edges_where(admits, found);
+    for u in ends {
+        let place = Point::new(*u, v);
+        let around = Bounds::new(place, place).grown(need + ROUNDING);
+        ring.edges_where(|b| b.touches(around), found);
+    }
+    // Of places of one width that on the first edge counts.
+    found.sort_unstable();
+    found.dedup();
+}
+
+/// How far a place is from the nearest of some that ascend.
+fn nearest(cuts: &[Cut], u: f64) -> f64 {
+    let after = cuts.partition_point(|c| c.u < u);
+    let both = &cuts[after.saturating_sub(1)..(after + 1).min(cuts.len())];
+    both.iter()
+        .map(|c| (c.u - u).abs())
+        .fold(f64::INFINITY, f64::min)
 }
 
 /// Stretches of the line on the material side of the ring, within the span.
@@ -132,10 +203,7 @@ fn narrowest(
             continue;
         }
         let width = point_edge(Point::new(u, v), edge).0;
-        let away = meets
-            .iter()
-            .map(|c| (c.u - u).abs())
-            .fold(f64::INFINITY, f64::min);
+        let away = nearest(meets, u);
         if width <= need + SLACK
             && away > WIDTHS * width + ROUNDING
             && worst.is_none_or(|w| width < w.1)

@@ -5,7 +5,10 @@
 //! bed's; for seams along y the axes change places, which mirrors the layer: arcs turn the other way and rings run the
 //! other way round. Nothing here relies on the sense of rings.
 
+use std::ops::ControlFlow;
+
 use crate::geometry::bounds::Bounds;
+use crate::geometry::box_tree::BoxTree;
 use crate::geometry::distance::{edge_edge, point_edge};
 use crate::geometry::edge::{Curve, Edge, SourceId};
 use crate::geometry::point::Point;
@@ -17,6 +20,9 @@ use crate::model::layer::{Hole, Layer};
 /// How near a vertex may lie to a base line before the line is looked at a little aside of it. An arc's ends lie on its
 /// circle to within 2e-6 mm only, so nearer than that inside and outside cannot be told by counting crossings.
 const ASIDE: f64 = 1.0e-5;
+
+/// Edges of a ring up to which all are looked at.
+const FEW: usize = 32;
 
 /// A point of the bed in the frame of seams that run this way, or back: the change is its own inverse.
 pub(crate) fn turned(p: Point, runs: Axis) -> Point {
@@ -62,6 +68,10 @@ pub(crate) struct GroundRing {
     pub(crate) bounds: Bounds,
     /// Whether it is an outer ring: material lies inside.
     pub(crate) outer: bool,
+    /// The boxes in a tree, where there are more than a few.
+    tree: Option<BoxTree>,
+    /// Where v is that of an edge's beginning or of the top or bottom of its circle, ascending, with the edge.
+    levels: Vec<(f64, u32)>,
 }
 
 impl GroundRing {
@@ -69,11 +79,42 @@ impl GroundRing {
         let edges: Vec<Edge> = edges.iter().map(|e| turned_edge(e, runs)).collect();
         let boxes: Vec<Bounds> = edges.iter().map(Edge::bounds).collect();
         let bounds = boxes.iter().fold(Bounds::EMPTY, |b, e| b.join(*e));
+        let mut levels: Vec<(f64, u32)> = edges
+            .iter()
+            .zip(0_u32..)
+            .flat_map(|(e, k)| {
+                let circle = match e.curve {
+                    Curve::Line => [None; 2],
+                    Curve::Arc { center, radius, .. } => {
+                        [Some(center.y - radius), Some(center.y + radius)]
+                    }
+                };
+                let all = [Some(e.start.y), circle[0], circle[1]];
+                all.into_iter().flatten().map(move |v| (v, k))
+            })
+            .collect();
+        levels.sort_by(|a, b| a.0.total_cmp(&b.0));
         Self {
+            tree: (edges.len() > FEW).then(|| BoxTree::new(&boxes)),
             edges,
             boxes,
             bounds,
             outer,
+            levels,
+        }
+    }
+
+    /// Adds the edges whose boxes answer yes, and some more where there are few; a box that holds others must answer yes
+    /// where one of them does.
+    pub(crate) fn edges_where(&self, admits: impl Fn(Bounds) -> bool, found: &mut Vec<usize>) {
+        match &self.tree {
+            None => found.extend(0..self.edges.len()),
+            Some(tree) => {
+                tree.visit_where::<()>(admits, |k| {
+                    found.push(k);
+                    ControlFlow::Continue(())
+                });
+            }
         }
     }
 
@@ -84,9 +125,14 @@ impl GroundRing {
             return cuts;
         }
         let v = self.aside(v);
-        for (k, (edge, b)) in self.edges.iter().zip(&self.boxes).enumerate() {
+        let mut passed = Vec::new();
+        self.edges_where(|b| v > b.min.y && v < b.max.y, &mut passed);
+        // So that of two places at one u the first edge's comes first.
+        passed.sort_unstable();
+        for k in passed {
+            let b = &self.boxes[k];
             if v > b.min.y && v < b.max.y {
-                cut_edge(edge, k, v, &mut cuts);
+                cut_edge(&self.edges[k], k, v, &mut cuts);
             }
         }
         cuts.sort_by(|a, b| a.u.total_cmp(&b.u));
@@ -99,7 +145,10 @@ impl GroundRing {
 
     fn aside(&self, v: f64) -> f64 {
         let near = |v: f64| {
-            self.edges.iter().any(|e| {
+            let from = self.levels.partition_point(|l| l.0 < v - 2.0 * ASIDE);
+            let levels = self.levels[from..].iter();
+            levels.take_while(|l| l.0 <= v + 2.0 * ASIDE).any(|(_, k)| {
+                let e = &self.edges[*k as usize];
                 let extreme = match e.curve {
                     Curve::Line => false,
                     Curve::Arc { center, radius, .. } => {

@@ -21,7 +21,7 @@ use crate::model::cutter::Axis;
 use crate::model::layer::Layer;
 use crate::model::legal::{Interval, LegalSpace};
 use crate::model::source::{SourceKind, meaning};
-use crate::seam::beside::{Beside, LEAST_SINE, beside};
+use crate::seam::beside::{Beside, LEAST_SINE, beside, is_broken};
 use crate::seam::error::{Line, SeamFault};
 use crate::seam::ground::{Ground, GroundRing, Round, turned};
 use crate::seam::options::Options;
@@ -58,7 +58,7 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
             continue;
         }
         let found = changes(&events(ring, layer.min_web), &|v| {
-            beside(ring, v, span, layer.min_web).is_some()
+            is_broken(ring, v, span, layer.min_web)
         });
         barred.extend(&found);
         if inside {

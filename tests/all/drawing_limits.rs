@@ -128,3 +128,47 @@ fn edges() {
         "D027",
     );
 }
+
+#[test]
+fn text_of_entities() {
+    // An entity of 10 letters, used three times: the figure is what the reader itself counts.
+    let svg = "<!DOCTYPE svg [<!ENTITY e \"0123456789\">]><svg><desc>&e;&e;&e;</desc><circle r=\"3\"/></svg>";
+    let admitted = |n: u64| read("a.svg", svg, Limits::default().with(Limit::Text, n)).is_ok();
+    let figure = (1..200).find(|n| admitted(*n)).unwrap();
+    assert!((30..=40).contains(&figure), "{figure} bytes");
+    assert_limit("a.svg", svg, Limit::Text, figure, "D028");
+}
+
+#[test]
+fn rules_of_style_sheets() {
+    let svg = "<svg><style>a, g, .b { fill: none } #c { fill: red }</style><circle r=\"3\"/></svg>";
+    assert_limit("a.svg", svg, Limit::Rules, 4, "D027");
+}
+
+#[test]
+fn matches_of_elements_and_rules() {
+    // Three elements, two rules.
+    let svg = "<svg><style>a, g { fill: none }</style><circle r=\"3\"/></svg>";
+    assert_limit("a.svg", svg, Limit::Matches, 6, "D027");
+}
+
+#[test]
+fn attributes_of_an_element() {
+    let svg = "<svg><circle r=\"3\" a=\"\" b=\"\" c=\"\" d=\"\"/></svg>";
+    assert_limit("a.svg", svg, Limit::Attributes, 5, "D027");
+}
+
+#[test]
+fn pairs_of_edges() {
+    let text = dxf(
+        "",
+        &(CIRCLE.to_owned() + &CIRCLE.replace("40\n5\n", "40\n4\n")),
+    );
+    let admitted = |n: u64| read("a.dxf", &text, Limits::default().with(Limit::Pairs, n)).is_ok();
+    let figure = (0..100).find(|n| admitted(*n)).unwrap();
+    assert!(
+        (4..=6).contains(&figure),
+        "{figure} pairs of four half circles"
+    );
+    assert_limit("a.dxf", &text, Limit::Pairs, figure, "D027");
+}

@@ -18,6 +18,7 @@ mod determinism;
 mod disk_faults;
 /// Each limit of a drawing holds at its figure and says how to raise it.
 mod drawing_limits;
+mod drawing_scale;
 /// Drawings turned, mirrored or written another way have the same figures.
 mod drawing_symmetry;
 /// Drawings are read as an independent reader measures them, and refused with the place.

@@ -47,10 +47,4 @@ pub enum DxfError {
         /// Which.
         entity: EntityName,
     },
-    /// A block that stands in the file but could not be read.
-    #[error("the block {name:?} could not be read")]
-    LostBlock {
-        /// Which.
-        name: String,
-    },
 }

@@ -4,8 +4,10 @@
 //! bytes. Nothing here knows what an outline is for, or chains one.
 //!
 //! [`read()`] walks the file twice: an own scanner (`pairs`, `scan`) lists every entity with its layer, handle and line,
-//! and the crate `dxf` reads the geometry of version, blocks and entities (`parts`; dates of the header make it panic); both must tell the same entities in the same order, so nothing is lost without
-//! a word. Outlines of a HATCH, which the crate drops, are read from the scanner's pairs (`hatch`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict reader (tables without
+//! and the crate `dxf` reads the geometry of what was listed (`curves`; dates of the header make it panic); both must tell the
+//! same entities in the same order, so nothing is lost without a word. Outlines of a HATCH, which the crate drops, are read
+//! from the scanner's pairs (`hatch`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict
+//! reader (tables without
 //! handles, no record that owns the entities), carry the clock and the local time zone, and cannot be opened as R12.
 //!
 //! Conventions: angles in degrees, as the format has them; x and y as in the file, after an extrusion along −z has been
@@ -19,11 +21,11 @@ use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
 
 pub mod color_index;
+mod curves;
 pub mod error;
 mod hatch;
 pub mod insunits;
 mod pairs;
-mod parts;
 mod read;
 mod scan;
 mod write;

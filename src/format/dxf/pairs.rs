@@ -8,7 +8,7 @@ use crate::format::dxf::At;
 use crate::format::dxf::error::DxfError;
 
 /// How a binary file begins.
-const SENTINEL: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\0";
+pub(super) const SENTINEL: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\0";
 
 /// A pair.
 #[derive(Clone, Copy, Debug)]
@@ -19,6 +19,8 @@ pub(super) struct Pair<'a> {
     pub(super) value: Value<'a>,
     /// Line of a text file (of the value), byte of a binary one (of the code).
     pub(super) at: At,
+    /// Byte at which it begins, after a mark of UTF-8.
+    pub(super) begin: usize,
 }
 
 /// A value: as text, or as the number that a binary file holds.
@@ -118,15 +120,6 @@ fn unescaped(raw: &str) -> String {
     text
 }
 
-/// How far a walk has come.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Reached {
-    /// The next byte, without the mark of UTF-8.
-    pub(super) byte: usize,
-    /// Lines of a text file or bytes of a binary one before it.
-    pub(super) before: usize,
-}
-
 /// Walks the pairs of a file.
 pub(super) struct Pairs<'a> {
     bytes: &'a [u8],
@@ -169,25 +162,21 @@ impl<'a> Pairs<'a> {
         self.form != Form::Text
     }
 
+    /// Writes a pair of a code below 128 and a text in the form of this file.
+    pub(super) fn write(&self, code: u8, text: &str, out: &mut Vec<u8>) {
+        match self.form {
+            Form::Text => out.extend_from_slice(format!("{code}\n{text}\n").as_bytes()),
+            Form::Short => out.extend([&[code], text.as_bytes(), &[0]].concat()),
+            Form::Long => out.extend([&[code, 0], text.as_bytes(), &[0]].concat()),
+        }
+    }
+
     /// The line of a text file or the byte of a binary one that was reached.
     pub(super) fn at(&self) -> At {
         if self.is_binary() {
             At::Byte(self.next)
         } else {
             At::Line(self.line)
-        }
-    }
-
-    /// The byte that was reached, and how many lines or bytes of the file lie before it.
-    pub(super) fn reached(&self) -> Reached {
-        let before = if self.is_binary() {
-            self.next
-        } else {
-            self.line
-        };
-        Reached {
-            byte: self.next,
-            before,
         }
     }
 
@@ -226,6 +215,7 @@ impl<'a> Pairs<'a> {
     }
 
     fn text_pair(&mut self) -> Result<Option<Pair<'a>>, DxfError> {
+        let begin = self.next;
         let Some(code) = self.text_line() else {
             return Ok(None);
         };
@@ -241,6 +231,7 @@ impl<'a> Pairs<'a> {
             code,
             value: Value::Text(value),
             at: self.at(),
+            begin,
         }))
     }
 
@@ -248,6 +239,7 @@ impl<'a> Pairs<'a> {
         if self.next == self.bytes.len() {
             return Ok(None);
         }
+        let begin = self.next;
         let at = self.at();
         let code = if self.form == Form::Long {
             i32::from(i16::from_le_bytes(self.array()?))
@@ -258,7 +250,12 @@ impl<'a> Pairs<'a> {
             }
         };
         let value = self.binary_value(code)?;
-        Ok(Some(Pair { code, value, at }))
+        Ok(Some(Pair {
+            code,
+            value,
+            at,
+            begin,
+        }))
     }
 
     fn binary_value(&mut self, code: i32) -> Result<Value<'a>, DxfError> {

@@ -1,22 +1,19 @@
 //! Reads a DXF file.
 //!
-//! In: bytes. Out: the document. Steps: 1. limits and what the file lists (`scan`); 2. the crate `dxf` reads the curves;
-//! 3. each listed entity gets its curve, in the order of the file and of each block; a difference between the two is an
-//! error. 4. Object frames: an extrusion along −z mirrors x of arcs, circles, polylines, hatches and placed blocks (the
+//! In: bytes. Out: the document. Steps: 1. limits and what the file lists (`scan`); 2. the crate `dxf` reads the curves
+//! (`curves`), and each listed entity gets its own. 3. Object frames: an extrusion along −z mirrors x of arcs, circles, polylines, hatches and placed blocks (the
 //! arbitrary axis algorithm gives the x axis (−1, 0, 0) there and keeps y); lines, ellipses and splines are in the drawing's
 //! frame whatever their extrusion says, but an ellipse turns the other way round.
 
 use std::f64::consts::TAU;
 
 use dxf::Vector;
-use dxf::entities::{Ellipse, Entity as Read, EntityType, Insert as ReadInsert, Polyline};
+use dxf::entities::{Ellipse, EntityType, Insert as ReadInsert, Polyline};
 
 use crate::format::dxf::error::DxfError;
-use crate::format::dxf::hatch;
-use crate::format::dxf::pairs::Pairs;
-use crate::format::dxf::scan::{HATCH, READ, Record, scan};
+use crate::format::dxf::scan::{HATCH, Record, scan};
 use crate::format::dxf::{At, Block, Document, Entity, Insert, Shape, Spline, Vertex};
-use crate::format::shown::shown;
+use crate::format::dxf::{curves, hatch};
 use crate::geometry::angle;
 use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
@@ -25,73 +22,58 @@ use crate::geometry::tolerance::GRID;
 /// Reads the bytes of a DXF file, as text or binary, from R12 on.
 ///
 /// # Errors
-/// `NotDxf`, `Malformed`, `Truncated`, `NotFinite`, `Broken`, `Lost`, `LostBlock`: see [`DxfError`].
+/// `NotDxf`, `Malformed`, `Truncated`, `NotFinite`, `Broken`, `Lost`: see [`DxfError`].
 pub fn read(bytes: &[u8]) -> Result<Document, DxfError> {
     let listing = scan(bytes)?;
-    let file = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let pairs = Pairs::new(bytes);
-    let mark = pairs.reached().byte;
-    let place = |at: usize| match pairs.is_binary() {
-        true => At::Byte(listing.parts.place(mark, at)),
-        false => At::Line(listing.parts.place(mark, at)),
-    };
-    let drawing = dxf::Drawing::load(&mut listing.parts.reader(file, mark));
-    let drawing = drawing.map_err(|error| broken(&error, &place))?;
-    let entities = matched(listing.records, None, drawing.entities())?;
-    let mut read_blocks = drawing.blocks();
+    let mut found = curves::read(bytes, &listing)?;
     let mut blocks = Vec::with_capacity(listing.blocks.len());
-    for (name, records) in listing.blocks {
-        // Letters beyond ASCII are read one way or the other, as the version has it.
-        let same = |read: &str| *read == *name || !name.is_ascii();
-        let read = read_blocks.next().filter(|b| same(&b.name));
-        let lost = || DxfError::LostBlock { name: shown(&name) };
-        let read = read.ok_or_else(lost)?;
+    for block in listing.blocks {
         blocks.push(Block {
-            base: Point::new(read.base_point.x, read.base_point.y),
-            entities: matched(records, Some(&name), read.entities.iter())?,
-            // As the INSERTs have it that place it.
-            name: read.name.as_str().into(),
+            base: block.base,
+            entities: entities(block.records, Some(&block.name), &mut found)?,
+            name: block.name,
         });
     }
     Ok(Document {
         unit: listing.unit,
         layers: listing.layers,
-        entities,
+        entities: entities(listing.records, None, &mut found)?,
         blocks,
     })
 }
 
 /// The listed entities with the curves that were read.
-fn matched<'a>(
+fn entities(
     records: Vec<Record>,
     block: Option<&str>,
-    read: impl Iterator<Item = &'a Read>,
+    found: &mut [Option<Found>],
 ) -> Result<Vec<Entity>, DxfError> {
-    let mut curves = read.filter_map(|e| curve(&e.specific));
-    let listed = |kind: &str| READ.contains(&kind);
     let mut entities = Vec::with_capacity(records.len());
     for record in records {
         let mut name = record.name;
         name.within = block.map(Into::into);
-        let shape = if listed(&name.kind) {
-            let curve = curves.next().filter(|(kind, _)| **kind == *name.kind);
-            let (_, found) = curve.ok_or_else(|| DxfError::Lost {
-                entity: name.clone(),
-            })?;
-            if let Found::Mesh(mesh) = found {
-                name.kind = mesh.into();
-            }
-            found.shape()
-        } else if &*name.kind == HATCH {
-            Some(hatched(&record.numbers))
-        } else {
-            None
+        let shape = match record.curve {
+            Some(place) => match found.get_mut(place as usize).and_then(Option::take) {
+                Some(Found::Curve(shape)) => Some(shape),
+                Some(Found::Mesh(mesh)) => {
+                    name.kind = mesh.into();
+                    None
+                }
+                None => return Err(DxfError::Lost { entity: name }),
+            },
+            None => (&*name.kind == HATCH).then(|| hatched(&record.numbers)),
         };
         entities.push(Entity {
             name,
             invisible: record.invisible,
             on_paper: record.on_paper,
-            shape,
+            shape: match (shape, record.places) {
+                // As the blocks' own names are read.
+                (Some(Shape::Insert(insert)), Some(block)) => {
+                    Some(Shape::Insert(Box::new(Insert { block, ..*insert })))
+                }
+                (shape, _) => shape,
+            },
         });
     }
     Ok(entities)
@@ -123,7 +105,7 @@ fn placed(frame: Frame, x: f64, y: f64) -> Point {
 }
 
 /// What the reader of geometry says is wrong, in words that need no knowledge of it.
-fn broken(error: &dxf::DxfError, place: &dyn Fn(usize) -> At) -> DxfError {
+pub(super) fn broken(error: &dxf::DxfError, place: &dyn Fn(usize) -> At) -> DxfError {
     use dxf::DxfError as E;
     let of_pair;
     let (what, at) = match error {
@@ -160,23 +142,14 @@ fn broken(error: &dxf::DxfError, place: &dyn Fn(usize) -> At) -> DxfError {
 }
 
 /// What an entity that is read turns out to be.
-enum Found {
+pub(super) enum Found {
     Curve(Shape),
     /// A surface; what messages call it.
     Mesh(&'static str),
 }
 
-impl Found {
-    fn shape(self) -> Option<Shape> {
-        match self {
-            Self::Curve(shape) => Some(shape),
-            Self::Mesh(_) => None,
-        }
-    }
-}
-
 /// Kind and curve of an entity that is read.
-fn curve(entity: &EntityType) -> Option<(&'static str, Found)> {
+pub(super) fn curve(entity: &EntityType) -> Option<(&'static str, Found)> {
     let kind_and_frame = match entity {
         EntityType::Line(_) => ("LINE", Frame::Upright),
         EntityType::Arc(arc) => ("ARC", frame(&arc.normal)),
@@ -357,7 +330,7 @@ mod tests {
     fn an_entity_that_only_the_scanner_knows_is_named_with_its_line() {
         let text = "0\nSECTION\n2\nENTITIES\n0\nLINE\n5\n2F\n8\nFACE\n0\nENDSEC\n0\nEOF\n";
         let records = scan(text.as_bytes()).unwrap().records;
-        let error = matched(records, None, std::iter::empty()).unwrap_err();
+        let error = entities(records, None, &mut [None]).unwrap_err();
         assert_eq!(
             error.to_string(),
             "LINE 2F in layer FACE could not be read: the pairs of code and value from line 6 on make none"

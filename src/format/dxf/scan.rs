@@ -1,13 +1,16 @@
 //! What a DXF file lists: its unit, its layers, and every entity by kind, handle and layer.
 //!
-//! In: bytes. Out: the list, in the order of the file: entities of the drawing, and blocks with theirs. Vertices
-//! belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them. The parts that the reader
-//! of geometry needs are listed too: version, blocks and entities. Dates, classes, tables and objects cannot disturb it then.
+//! In: bytes. Out: the list, in the order of the file: entities of the drawing, and blocks with theirs; and the bytes that
+//! hold each curve. Vertices belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them.
+//! Of the header the version is kept for the reader of geometry, as letters depend on it; dates, classes, tables and objects
+//! cannot disturb it then.
+
+use std::ops::Range;
 
 use crate::format::dxf::error::DxfError;
-use crate::format::dxf::pairs::{Pair, Pairs, Reached};
-use crate::format::dxf::parts::Parts;
+use crate::format::dxf::pairs::{Pair, Pairs};
 use crate::format::dxf::{At, EntityName, LayerEntry};
+use crate::geometry::point::Point;
 
 /// What a file lists.
 #[derive(Debug, Default)]
@@ -18,10 +21,20 @@ pub(super) struct Listing {
     pub(super) layers: Vec<LayerEntry>,
     /// The entities.
     pub(super) records: Vec<Record>,
-    /// The blocks with their entities.
-    pub(super) blocks: Vec<(Box<str>, Vec<Record>)>,
-    /// What of the file the reader of geometry is given.
-    pub(super) parts: Parts,
+    /// The blocks.
+    pub(super) blocks: Vec<ListedBlock>,
+    /// The bytes of `$ACADVER` and its value.
+    pub(super) version: Range<usize>,
+    /// Entities with a curve, wherever they are listed: place of the kind in [`READ`], and bytes.
+    pub(super) curves: Vec<(u8, Range<usize>)>,
+}
+
+/// A block of the list.
+#[derive(Debug)]
+pub(super) struct ListedBlock {
+    pub(super) name: Box<str>,
+    pub(super) base: Point,
+    pub(super) records: Vec<Record>,
 }
 
 /// One entity of the list.
@@ -32,6 +45,10 @@ pub(super) struct Record {
     pub(super) on_paper: bool,
     /// Group codes and numbers of a HATCH.
     pub(super) numbers: Vec<(i32, f64)>,
+    /// The block that an INSERT places.
+    pub(super) places: Option<Box<str>>,
+    /// Its place in `Listing::curves`.
+    pub(super) curve: Option<u32>,
 }
 
 /// The kinds that the crate reads for us.
@@ -71,7 +88,6 @@ enum Section {
 /// number of a curve.
 pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
     let mut pairs = Pairs::new(bytes);
-    let begun = pairs.reached();
     let first = pairs.pair();
     let is_dxf = matches!(&first, Ok(Some(p)) if p.code == 0 && p.word() == b"SECTION");
     if !is_dxf {
@@ -80,38 +96,34 @@ pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
     let mut scanner = Scanner {
         listing: Listing::default(),
         section: Section::Begun,
-        begun,
         in_version: false,
         wants_unit: false,
         in_layer: false,
         open_block: None,
         wants_name: false,
+        in_head: false,
         in_part: false,
+        open: false,
     };
-    let mut from = pairs.reached();
     while let Some(pair) = pairs.pair()? {
-        let to = pairs.reached();
         if pair.code == 0 && pair.word() == b"EOF" {
-            scanner.listing.parts.add(from, to);
+            if let Some(at) = scanner.open_block {
+                return Err(endless(at));
+            }
+            scanner.close(pair.begin);
             return Ok(scanner.listing);
         }
-        let before = scanner.section;
         scanner.take(&pair)?;
-        match (before, scanner.section) {
-            (_, Section::Begun) if pair.code == 0 => scanner.begun = from,
-            (Section::Begun, Section::Header | Section::Blocks | Section::Entities) => {
-                scanner.listing.parts.add(scanner.begun, to);
-            }
-            // Of the header the version alone: how letters are written depends on it.
-            (Section::Header, Section::Header) if !scanner.in_version => {}
-            (Section::Header | Section::Blocks | Section::Entities, _) => {
-                scanner.listing.parts.add(from, to);
-            }
-            _ => {}
-        }
-        from = to;
     }
     Err(DxfError::Truncated { at: pairs.at() })
+}
+
+/// A block that begins somewhere and does not end.
+const fn endless(at: At) -> DxfError {
+    DxfError::Malformed {
+        what: "no end (0/ENDBLK) follows the block that begins",
+        at,
+    }
 }
 
 /// Whether the value of a group code is a number.
@@ -122,8 +134,6 @@ const fn is_number(code: i32) -> bool {
 struct Scanner {
     listing: Listing,
     section: Section,
-    /// Where the section begins.
-    begun: Reached,
     /// The header's pairs are the version.
     in_version: bool,
     /// The header's next value is the unit.
@@ -134,12 +144,17 @@ struct Scanner {
     open_block: Option<At>,
     /// The block's name has not been read yet.
     wants_name: bool,
+    /// The pairs belong to the block itself, before its first entity.
+    in_head: bool,
+    /// The bytes of the last of the curves go on.
+    open: bool,
     /// The pairs belong to a vertex of the entity.
     in_part: bool,
 }
 
 impl Scanner {
     fn take(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
+        self.version(pair);
         if pair.code == 0 {
             return self.begin(pair);
         }
@@ -155,59 +170,61 @@ impl Scanner {
             }
             Section::Header => self.header(pair),
             Section::Tables if self.in_layer => self.layer(pair),
-            Section::Blocks if self.wants_name && pair.code == 2 => {
-                if let Some(block) = self.listing.blocks.last_mut() {
-                    block.0 = pair.text().into();
-                }
-                self.wants_name = false;
-            }
+            Section::Blocks if self.in_head => return self.head(pair),
             Section::Entities | Section::Blocks => return self.entity(pair),
             _ => {}
         }
         Ok(())
     }
 
+    /// Notes where the header's version ends, and where it begins.
+    fn version(&mut self, pair: &Pair<'_>) {
+        if self.in_version && matches!(pair.code, 0 | 9) {
+            self.listing.version.end = pair.begin;
+            self.in_version = false;
+        }
+        if self.section == Section::Header && pair.code == 9 && pair.word() == b"$ACADVER" {
+            self.listing.version = pair.begin..pair.begin;
+            self.in_version = true;
+        }
+    }
+
     /// A pair of code 0: a section, its end, or the next thing in it.
     fn begin(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
-        let malformed = |what, at| Err(DxfError::Malformed { what, at });
+        let word = pair.word();
+        self.in_part = SUBORDINATE.contains(&word);
+        // Attributes follow an INSERT and are read with it, but listed by themselves.
+        if !self.in_part && word != b"ATTRIB" {
+            self.close(pair.begin);
+        }
+        self.in_head = false;
         let in_blocks = self.section == Section::Blocks;
-        match (pair.word(), self.open_block) {
-            (b"BLOCK" | b"ENDSEC" | b"SECTION", Some(at)) => {
-                return malformed("no end (0/ENDBLK) follows the block that begins", at);
-            }
+        match (word, self.open_block) {
+            (b"BLOCK" | b"ENDSEC" | b"SECTION", Some(at)) => return Err(endless(at)),
             (b"ENDBLK", None) if in_blocks => {
-                return malformed("there is no block to end (0/ENDBLK)", pair.at);
+                return Err(DxfError::Malformed {
+                    what: "there is no block to end (0/ENDBLK)",
+                    at: pair.at,
+                });
             }
             _ => {}
         }
-        match pair.word() {
+        match word {
             b"SECTION" => self.section = Section::Begun,
             b"ENDSEC" => self.section = Section::Outside,
             b"BLOCK" if in_blocks => {
-                (self.open_block, self.wants_name) = (Some(pair.at), true);
-                self.listing.blocks.push(("".into(), Vec::new()));
+                self.open_block = Some(pair.at);
+                (self.in_head, self.wants_name) = (true, true);
+                self.listing.blocks.push(ListedBlock {
+                    name: "".into(),
+                    base: Point::default(),
+                    records: Vec::new(),
+                });
             }
             b"ENDBLK" if in_blocks => self.open_block = None,
-            word if self.section == Section::Entities || in_blocks => {
-                self.wants_name = false;
-                self.in_part = SUBORDINATE.contains(&word);
-                if self.in_part {
-                    return Ok(());
-                }
-                let record = Record {
-                    name: EntityName {
-                        kind: pair.text().into(),
-                        handle: None,
-                        layer: "0".into(),
-                        at: pair.at,
-                        within: None,
-                    },
-                    invisible: false,
-                    on_paper: false,
-                    numbers: Vec::new(),
-                };
-                if let Some(records) = self.records() {
-                    records.push(record);
+            _ if self.section == Section::Entities || in_blocks => {
+                if !self.in_part {
+                    self.list(pair);
                 }
             }
             word => {
@@ -224,11 +241,75 @@ impl Scanner {
         Ok(())
     }
 
+    /// Ends the bytes of the curve that was begun.
+    fn close(&mut self, end: usize) {
+        if std::mem::take(&mut self.open)
+            && let Some(curve) = self.listing.curves.last_mut()
+        {
+            curve.1.end = end;
+        }
+    }
+
+    /// Lists an entity.
+    fn list(&mut self, pair: &Pair<'_>) {
+        let kind = READ
+            .iter()
+            .zip(0_u8..)
+            .find(|(kind, _)| kind.as_bytes() == pair.word());
+        let curve = kind.map(|(_, kind)| (kind, pair.begin..pair.begin));
+        let n = self.listing.curves.len() as u32;
+        let record = Record {
+            name: EntityName {
+                kind: pair.text().into(),
+                handle: None,
+                layer: "0".into(),
+                at: pair.at,
+                within: None,
+            },
+            invisible: false,
+            on_paper: false,
+            numbers: Vec::new(),
+            places: None,
+            curve: curve.is_some().then_some(n),
+        };
+        if let Some(records) = self.records() {
+            records.push(record);
+            self.open |= curve.is_some();
+            self.listing.curves.extend(curve);
+        }
+    }
+
+    /// A pair of a block itself: its name, and the point that comes to lie where it is placed.
+    fn head(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
+        if matches!(pair.code, 10 | 20) && !pair.is_finite() {
+            return Err(DxfError::Malformed {
+                what: "the base point of a block is no finite number",
+                at: pair.at,
+            });
+        }
+        let wants_name = self.wants_name;
+        let Some(block) = self.listing.blocks.last_mut() else {
+            return Ok(());
+        };
+        match pair.code {
+            2 if wants_name => {
+                block.name = pair.text().into();
+                self.wants_name = false;
+            }
+            10 => block.base.x = pair.real(),
+            20 => block.base.y = pair.real(),
+            _ => {}
+        }
+        Ok(())
+    }
+
     /// Where entities are listed just now; `None` outside of blocks.
     fn records(&mut self) -> Option<&mut Vec<Record>> {
         match self.section {
             Section::Entities => Some(&mut self.listing.records),
-            _ if self.open_block.is_some() => self.listing.blocks.last_mut().map(|b| &mut b.1),
+            _ if self.open_block.is_some() => {
+                self.listing.blocks.last_mut().map(|b| &mut b.records)
+            }
             _ => None,
         }
     }
@@ -236,7 +317,6 @@ impl Scanner {
     fn header(&mut self, pair: &Pair<'_>) {
         if pair.code == 9 {
             self.wants_unit = pair.word() == b"$INSUNITS";
-            self.in_version = pair.word() == b"$ACADVER";
         } else if self.wants_unit {
             self.listing.unit = pair.whole();
             self.wants_unit = false;
@@ -274,6 +354,7 @@ impl Scanner {
             5 | 8 | 60 | 67 if in_part => {}
             5 if record.name.handle.is_none() => record.name.handle = Some(pair.text().into()),
             8 => record.name.layer = pair.text().into(),
+            2 if kind == "INSERT" && !in_part => record.places = Some(pair.text().into()),
             60 => record.invisible = pair.whole() == Some(1),
             67 => record.on_paper = pair.whole() == Some(1),
             code @ (10..=59 | 70..=99 | 210..=239) if is_hatch => {

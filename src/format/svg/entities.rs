@@ -13,11 +13,11 @@ const MOST_BYTES: u64 = 8 << 20;
 /// Most times the file that they may grow to, so that small files stay small.
 const MOST_TIMES: u64 = 100;
 
-/// Checks the entities of a file.
+/// Checks the entities of a file, which may grow to `most` bytes where those are given.
 ///
 /// # Errors
 /// `Entities`, `EntityCycle`.
-pub(super) fn check(text: &str) -> Result<(), SvgError> {
+pub(super) fn check(text: &str, most: Option<u64>) -> Result<(), SvgError> {
     if !text.contains("<!ENTITY") {
         return Ok(());
     }
@@ -30,7 +30,7 @@ pub(super) fn check(text: &str) -> Result<(), SvgError> {
     let grown = references(text).fold(0_u64, |sum, name| {
         sum.saturating_add(sizes.get(name).copied().unwrap_or(0))
     });
-    let limit = MOST_BYTES.min(MOST_TIMES * text.len() as u64);
+    let limit = most.unwrap_or(MOST_BYTES.min(MOST_TIMES * text.len() as u64));
     if grown > limit {
         return Err(SvgError::Entities { grown, limit });
     }
@@ -47,7 +47,7 @@ pub(super) fn lies_outside(text: &str, name: &str) -> bool {
 }
 
 /// Names and values.
-fn declared(text: &str) -> BTreeMap<&str, &str> {
+pub(super) fn declared(text: &str) -> BTreeMap<&str, &str> {
     let mut out = BTreeMap::new();
     for part in text.split("<!ENTITY").skip(1) {
         let part = part.trim_start();

@@ -74,6 +74,12 @@ pub enum SvgError {
 
 fn too_many(what: &str, count: Option<u64>, limit: u64) -> String {
     match (what, count) {
+        ("attributes", Some(count)) => {
+            format!("an element has {count} attributes; at most {limit} are admitted")
+        }
+        ("matches", Some(count)) => format!(
+            "elements times rules of style sheets come to {count} matches; at most {limit} are admitted"
+        ),
         ("depth", _) => format!("elements lie more than {limit} levels deep"),
         (_, Some(count)) => {
             format!("the drawing comes to {count} {what}; at most {limit} are admitted")

@@ -3,9 +3,10 @@
 //! In: the bytes of a file. Out: what it draws, shape by shape, each with the map from its own frame to mm, y up; or text.
 //! Nothing here knows what an outline is for, or chains one.
 //!
-//! Steps of [`read()`]: 1. `entities`: what a document type's entities would grow to, before they are expanded; 2. the crate
-//! `roxmltree` reads the XML; 3. `count`: what `use` would repeat, before it is repeated; 4. `walk`: elements in the order of
-//! the file, with their maps (`frame`), styles (`style`) and curves (`shape`, `path_data`).
+//! Steps of [`read()`]: 1. `entities`: what a document type's entities would grow to, before they are expanded, and
+//! `attributes`: how many an element has, before they are compared with one another; 2. the crate `roxmltree` reads the
+//! XML; 3. `count`: what `use` would repeat, before it is repeated; 4. `walk`: elements in the order of the file, with their
+//! maps (`frame`), styles (`style`, `sheet`, `unread`) and curves (`shape`, `path_data`).
 //!
 //! Conventions: a page's upper left corner is the origin, x runs right and y up; a user unit without a size of the page is a
 //! CSS pixel, 96 to the inch. Nothing outside of the file is ever opened.
@@ -21,6 +22,7 @@ use crate::geometry::affine::Affine;
 use crate::geometry::course::Course;
 use crate::geometry::ellipse::EllipticArc;
 
+mod attributes;
 mod count;
 mod entities;
 pub mod error;
@@ -30,6 +32,7 @@ mod read;
 mod shape;
 mod sheet;
 mod style;
+mod unread;
 mod walk;
 pub mod write_path;
 mod xml_fault;
@@ -46,6 +49,14 @@ pub struct Bounds {
     pub depth: usize,
     /// Elements after `use` has repeated them.
     pub elements: u64,
+    /// Bytes to which entities grow; `None` for 8 MiB, or a hundred times the file where that is less.
+    pub text: Option<u64>,
+    /// Comparisons of elements with rules of style sheets.
+    pub matches: u64,
+    /// Selectors of style sheets.
+    pub rules: u64,
+    /// Attributes of one element.
+    pub attributes: u64,
 }
 
 /// A file as read.

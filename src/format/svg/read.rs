@@ -9,7 +9,7 @@ use crate::format::file_kind::decoded;
 use crate::format::shown::shown;
 use crate::format::svg::error::SvgError;
 use crate::format::svg::xml_fault::refused;
-use crate::format::svg::{Bounds, Document, count, entities, walk};
+use crate::format::svg::{Bounds, Document, attributes, count, entities, walk};
 
 /// Reads the bytes of an SVG file: UTF-8, UTF-16, UTF-32 or Latin-1. What is wrong with single elements is told in the
 /// document.
@@ -25,7 +25,8 @@ pub fn read(bytes: &[u8], limits: &Bounds) -> Result<Document, SvgError> {
             what: String::from("it does not begin with an element"),
         });
     }
-    entities::check(&text)?;
+    entities::check(&text, limits.text)?;
+    attributes::check(&text, limits.attributes)?;
     let options = ParsingOptions {
         allow_dtd: true,
         nodes_limit: limits.nodes,
@@ -55,7 +56,7 @@ pub fn read(bytes: &[u8], limits: &Bounds) -> Result<Document, SvgError> {
         lines: lines.collect(),
     };
     count::check(&text, limits)?;
-    walk::document(&text)
+    walk::document(&text, limits)
 }
 
 /// A file with what its elements are looked up by.

@@ -4,7 +4,9 @@
 //! `style` attribute; and `!important` above all.
 
 use roxmltree::Node;
-use simplecss::{AttributeOperator, DeclarationTokenizer, Element, PseudoClass, StyleSheet};
+use simplecss::{AttributeOperator, Element, PseudoClass};
+
+use crate::format::svg::sheet::{Sheet, declarations};
 
 /// Properties that are read, and those that tell that something is not followed.
 const READ: [&str; 7] = [
@@ -25,22 +27,22 @@ pub(super) struct Style<'a> {
 
 impl<'a> Style<'a> {
     /// The properties of an element itself, without what it inherits.
-    pub(super) fn of(node: Node<'a, '_>, sheet: &StyleSheet<'a>) -> Self {
+    pub(super) fn of(node: Node<'a, '_>, sheet: &Sheet<'a>) -> Self {
         let mut style = Self::default();
         for (i, name) in READ.iter().enumerate().take(READ.len() - 1) {
             if let Some(value) = node.attribute(*name) {
                 style.values[i] = Some((value, 0));
             }
         }
-        for rule in &sheet.rules {
-            if rule.selector.matches(&Met(node)) {
-                for d in &rule.declarations {
+        for (selector, declarations) in sheet.rules() {
+            if selector.matches(&Met(node)) {
+                for d in declarations {
                     style.set(d.name, d.value, if d.important { 3 } else { 1 });
                 }
             }
         }
         if let Some(own) = node.attribute("style") {
-            for d in DeclarationTokenizer::from(own) {
+            for d in declarations(own) {
                 style.set(d.name, d.value, if d.important { 4 } else { 2 });
             }
         }
@@ -65,10 +67,9 @@ impl<'a> Style<'a> {
     }
 }
 
-/// Whether a rule sets anything that is read.
-pub(super) fn matters(rule: &simplecss::Rule<'_>) -> bool {
-    let read = |name: &str| READ.iter().any(|r| name.eq_ignore_ascii_case(r));
-    rule.declarations.iter().any(|d| read(d.name))
+/// Whether a property is read.
+pub(super) fn is_read(name: &str) -> bool {
+    READ.iter().any(|r| name.eq_ignore_ascii_case(r))
 }
 
 /// An element as selectors see it.

@@ -7,7 +7,6 @@
 use std::rc::Rc;
 
 use roxmltree::Node;
-use simplecss::StyleSheet;
 use svgtypes::{AspectRatio, ViewBox};
 
 use crate::format::shown::{MOST_TOLD, shown};
@@ -15,9 +14,10 @@ use crate::format::svg::error::SvgError;
 use crate::format::svg::frame::{self, Along, MM_PER_PX, Viewport, length, page};
 use crate::format::svg::read::{Text, href};
 use crate::format::svg::shape::{SHAPES, curves};
-use crate::format::svg::sheet::unread;
-use crate::format::svg::style::{Style, matters};
-use crate::format::svg::{Document, Group, Shape};
+use crate::format::svg::sheet::Sheet;
+use crate::format::svg::style::{Style, is_read};
+use crate::format::svg::unread::unread;
+use crate::format::svg::{Bounds, Document, Group, Shape};
 use crate::geometry::affine::Affine;
 use crate::geometry::point::Point;
 
@@ -58,9 +58,6 @@ const SILENT: [&str; 27] = [
 /// Elements that hold others in the same frame.
 const HOLDERS: [&str; 3] = ["g", "a", "switch"];
 
-/// Most comparisons of elements with rules of style sheets: a second's worth.
-const MOST_MATCHES: u64 = 20_000_000;
-
 /// Levels of a size that is unknown: where a page has no view box, percentages have nothing to refer to but this.
 const PAGE_PX: Viewport = Viewport {
     width: 300.0,
@@ -76,40 +73,11 @@ const COLLAPSED: f64 = 1.0e-14;
 /// Walks a file.
 ///
 /// # Errors
-/// `TooMany` rules of style sheets.
-pub(super) fn document(text: &Text<'_, '_>) -> Result<Document, SvgError> {
+/// `TooMany` rules of style sheets, or matches with elements.
+pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document, SvgError> {
     let root = text.doc.root_element();
     let mut out = Document::default();
-    let mut sheet = StyleSheet::new();
-    let styles = root
-        .descendants()
-        .filter(|n| n.has_tag_name("style") || n.has_tag_name((SVG, "style")));
-    for style in styles {
-        for part in style.children().filter_map(|n| n.text()) {
-            sheet.parse_more(part);
-            let unread = unread(part);
-            for rule in unread.rules {
-                *out.unread.entry(rule).or_insert(0) += 1;
-            }
-            if unread.open && out.open_sheet.is_none() {
-                out.open_sheet = Some(text.line(style));
-            }
-        }
-    }
-    let named = |n: &Node<'_, '_>| n.pi().is_some_and(|pi| pi.target == "xml-stylesheet");
-    let n_linked = text.doc.root().children().filter(named).count();
-    if n_linked > 0 {
-        out.unread.insert(String::from("xml-stylesheet"), n_linked);
-    }
-    sheet.rules.retain(matters);
-    let elements = root.descendants().filter(Node::is_element).count() as u64;
-    if sheet.rules.len() as u64 * elements > MOST_MATCHES {
-        return Err(SvgError::TooMany {
-            what: "rules of style sheets",
-            count: Some(sheet.rules.len() as u64),
-            limit: MOST_MATCHES / elements.max(1),
-        });
-    }
+    let sheet = sheet(text, limits, &mut out)?;
     let mut walk = Walk {
         text,
         sheet: &sheet,
@@ -133,6 +101,53 @@ fn collapses(map: &Affine) -> bool {
     map.determinant().abs() <= COLLAPSED * size * size
 }
 
+/// The style sheets of a file; what of them is not read is told in the document.
+fn sheet<'t>(
+    text: &Text<'t, '_>,
+    limits: &Bounds,
+    out: &mut Document,
+) -> Result<Sheet<'t>, SvgError> {
+    let root = text.doc.root_element();
+    let mut sheet = Sheet::default();
+    let styles = root
+        .descendants()
+        .filter(|n| n.has_tag_name("style") || n.has_tag_name((SVG, "style")));
+    for style in styles {
+        for part in style.children().filter_map(|n| n.text()) {
+            sheet.add(part, is_read, limits.rules);
+            if sheet.len() as u64 > limits.rules {
+                return Err(SvgError::TooMany {
+                    what: "rules",
+                    count: None,
+                    limit: limits.rules,
+                });
+            }
+            let unread = unread(part);
+            for rule in unread.rules {
+                *out.unread.entry(rule).or_insert(0) += 1;
+            }
+            if unread.open && out.open_sheet.is_none() {
+                out.open_sheet = Some(text.line(style));
+            }
+        }
+    }
+    let named = |n: &Node<'_, '_>| n.pi().is_some_and(|pi| pi.target == "xml-stylesheet");
+    let n_linked = text.doc.root().children().filter(named).count();
+    if n_linked > 0 {
+        out.unread.insert(String::from("xml-stylesheet"), n_linked);
+    }
+    let elements = root.descendants().filter(Node::is_element).count() as u64;
+    let matches = elements.saturating_mul(sheet.len() as u64);
+    if matches > limits.matches {
+        return Err(SvgError::TooMany {
+            what: "matches",
+            count: Some(matches),
+            limit: limits.matches,
+        });
+    }
+    Ok(sheet)
+}
+
 /// What an element inherits.
 #[derive(Clone)]
 struct Context {
@@ -147,7 +162,7 @@ struct Context {
 
 struct Walk<'a, 't, 'i> {
     text: &'a Text<'t, 'i>,
-    sheet: &'a StyleSheet<'t>,
+    sheet: &'a Sheet<'t>,
     out: Document,
 }
 
