@@ -17,6 +17,7 @@ use crate::planner::error::PlannerError;
 use crate::planner::moves::{change, cut_evenly};
 use crate::planner::options::Budget;
 use crate::planner::prepared::Prepared;
+use crate::planner::score::Score;
 use crate::planner::state::{Order, State, Worth, worth};
 
 /// Boxes laid down by a lane in a round, counted over all its guesses.
@@ -27,6 +28,8 @@ const NESTING_A_ROUND: u64 = 30;
 const FIRST_BURSTS: u64 = 60;
 /// Guesses that a lane remembers as refused.
 const REFUSED_KEPT: usize = 64;
+/// Every so many rounds fewer pieces are looked for at no more cost.
+const TIDY_EVERY: u64 = 5;
 
 /// One search beside others.
 #[derive(Clone, Debug)]
@@ -202,7 +205,7 @@ fn first_plan(
         let brought = map_in_order(std::mem::take(lanes), |lane| {
             let mut brought = anneal(prepared, lane, u64::MAX - burst, None);
             if let (None, Some(cover)) = (&brought.found, cover) {
-                covered(prepared, &mut brought, burst, f64::INFINITY, cover, bound);
+                covered(prepared, &mut brought, burst, None, cover, bound);
             }
             brought
         });
@@ -250,7 +253,7 @@ fn round(
             prepared,
             &mut brought,
             number,
-            best.score.cost,
+            Some(&best.score),
             cover,
             bound,
         );
@@ -297,19 +300,37 @@ fn covered(
     prepared: &Prepared<'_>,
     brought: &mut Brought,
     number: u64,
-    best: f64,
+    best: Option<&Score>,
     cover: &Cover,
     bound: f64,
 ) {
-    let cost = |found: &Option<Candidate>| found.as_ref().map_or(best, |f| f.score.cost.min(best));
+    let mut top = best.copied();
+    if let Some(found) = &brought.found
+        && top.as_ref().is_none_or(|t| found.score.is_better(t))
+    {
+        top = Some(found.score);
+    }
     let lane = &mut brought.lane;
     let key = [prepared.task.search.seed, lane.number as u64, number];
-    for (state, worth) in cover.guesses(prepared, key, cost(&brought.found), bound) {
-        if worth.cost() >= cost(&brought.found) - 1e-6 {
+    let cost = top.as_ref().map_or(f64::INFINITY, |t| t.cost);
+    // At the bound nothing is left but to do with fewer pieces.
+    let tidy = cost <= bound + 1e-6 || number % TIDY_EVERY == TIDY_EVERY - 1;
+    let below = top.as_ref().filter(|_| tidy).map(|t| t.pieces);
+    // Pieces of parts count in the score and not among those of layers.
+    let parts: usize = prepared.classes.iter().map(|c| c.parts.len()).sum();
+    let below = below.map(|n| n.saturating_sub(parts));
+    for (state, worth) in cover.guesses(prepared, key, cost, bound, below) {
+        let cheaper = |t: &Score| worth.cost() < t.cost - 1e-6;
+        let as_cheap = |t: &Score| below.is_some() && worth.cost() < t.cost + 1e-6;
+        if !top.as_ref().is_none_or(|t| cheaper(t) || as_cheap(t)) {
             continue;
         }
         match certify(prepared, &state, &worth, &mut lane.cache, false) {
-            Ok(found) => brought.found = Some(found),
+            Ok(found) if top.as_ref().is_none_or(|t| found.score.is_better(t)) => {
+                top = Some(found.score);
+                brought.found = Some(found);
+            }
+            Ok(_) => {}
             Err(refused) => lane.last_refusal = Some(refused),
         }
     }

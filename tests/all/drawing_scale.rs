@@ -206,7 +206,10 @@ fn what_is_wrong_far_behind_is_told_with_its_line() {
     let in_short = short.lines().position(|l| l == "3000000000").unwrap() + 1;
     let (_, what, _) = read("a.dxf", &short).unwrap_err();
     let told: usize = what.rsplit(' ').next().unwrap().parse().unwrap();
-    assert!(told.abs_diff(in_short) <= 2, "{what}; it stands in line {in_short}");
+    assert!(
+        told.abs_diff(in_short) <= 2,
+        "{what}; it stands in line {in_short}"
+    );
     let line = line + told - in_short;
     assert!(text.len() > 2 << 20, "{} bytes", text.len());
     assert_refused("a.dxf", &text, "D007", &format!("at line {line}"));

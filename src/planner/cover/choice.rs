@@ -3,7 +3,8 @@
 //! In: lists of ways, a target. Out: guesses that cost no more. A way is taken for each layer in turn; what can no longer
 //! stand beside it (sheets used up) leaves the lists of those to come. Layers that share a list take their ways in the order
 //! of the list, so that no set of ways is met twice; which layer gets which is asked when they are laid. A branch ends where
-//! its cost and what the rest must cost at the least, its area on the cheapest sheets left, exceed the target.
+//! its cost and what the rest must cost at the least, its area on the cheapest sheets left, exceed the target. Some rounds look
+//! for fewer pieces at no more cost: there a branch ends where it has as many as the best plan.
 
 use crate::nest::seed::Draws;
 use crate::planner::cover::order::{Laying, layings};
@@ -16,6 +17,8 @@ use crate::planner::state::{State, Worth};
 
 /// Ways that are compared in a round.
 const NODES: usize = 10_000_000;
+/// Ways that are compared in a round that looks for fewer pieces.
+const TIDY_NODES: usize = 500_000;
 /// Complete choices that are laid in a round.
 const LEAVES: usize = 12;
 /// Layings of one way that are looked at.
@@ -34,6 +37,10 @@ pub(super) struct Choice<'a> {
     cover: &'a Cover,
     prepared: &'a Prepared<'a>,
     target: f64,
+    /// Fewer pieces than so many are looked for.
+    below: Option<usize>,
+    /// By turn: the fewest pieces of the units from this turn on; one more than turns.
+    fewest: Vec<usize>,
     nodes: usize,
     leaves: usize,
     draws: Draws,
@@ -66,6 +73,7 @@ impl<'a> Choice<'a> {
         key: [u64; 3],
         best: f64,
         bound: f64,
+        below: Option<usize>,
     ) -> Self {
         let mut draws = Draws::new([key[0] ^ 0x5eed, key[1], key[2]]);
         let share = TARGETS[((key[1] + key[2]) % TARGETS.len() as u64) as usize];
@@ -95,7 +103,12 @@ impl<'a> Choice<'a> {
             .flat_map(|g| std::iter::repeat_n(g, cover.groups[g].units.len()))
             .collect();
         Self {
-            target: target(share, best, bound),
+            target: match below {
+                Some(_) => best + 1e-9,
+                None => target(share, best, bound),
+            },
+            below,
+            fewest: fewest(cover, &turns),
             nodes: 0,
             leaves: 0,
             draws,
@@ -118,7 +131,8 @@ impl<'a> Choice<'a> {
     }
 
     fn spent(&self) -> bool {
-        self.nodes > NODES || self.leaves >= LEAVES || self.out.len() >= GUESSES
+        let most = self.below.map_or(NODES, |_| TIDY_NODES);
+        self.nodes > most || self.leaves >= LEAVES || self.out.len() >= GUESSES
     }
 
     fn way(&self, turn: usize) -> &'a Way {
@@ -141,6 +155,9 @@ impl<'a> Choice<'a> {
                 cover.offer.cost(&self.places(turn + 1))
             };
             let used = used.or(&way.first().kinds);
+            if self.has_too_many(turn + 1) {
+                continue;
+            }
             if all + self.least(turn + 1, &used) > self.target {
                 continue;
             }
@@ -199,6 +216,14 @@ impl<'a> Choice<'a> {
             }
         }
         out
+    }
+
+    /// Whether the ways taken before a turn, and the fewest pieces that the rest can have, are too many.
+    fn has_too_many(&self, turn: usize) -> bool {
+        self.below.is_some_and(|below| {
+            let taken: usize = (0..turn).map(|t| self.way(t).fewest).sum();
+            taken + self.fewest[turn] >= below
+        })
     }
 
     /// Places of the ways taken before a turn.
@@ -262,6 +287,11 @@ impl<'a> Choice<'a> {
         if lists.iter().any(Vec::is_empty) {
             return None;
         }
+        if self.below.is_some() {
+            lists
+                .iter_mut()
+                .for_each(|l| l.sort_by_key(|l| l.tiling.pieces));
+        }
         let runs = lists
             .iter()
             .map(|l| l.iter().map(|l| l.laying.runs_of()).collect())
@@ -304,6 +334,11 @@ impl Stack<'_, '_> {
         let prepared = self.choice.prepared;
         let cover = self.choice.cover;
         if unit == self.lists.len() {
+            let pieces = |(l, k): (&Vec<Laid<'_>>, &usize)| l[*k].tiling.pieces;
+            let all: usize = self.lists.iter().zip(&self.picked).map(pieces).sum();
+            if self.choice.below.is_some_and(|below| all >= below) {
+                return None;
+            }
             self.programs += 1;
             let layings: Vec<&Laying> = self
                 .lists
@@ -363,6 +398,17 @@ fn target(share: f64, best: f64, bound: f64) -> f64 {
     } else {
         f64::MAX
     }
+}
+
+/// The fewest pieces of the units from each turn on; one more than turns.
+fn fewest(cover: &Cover, turns: &[usize]) -> Vec<usize> {
+    let mut out = vec![0];
+    for g in turns.iter().rev() {
+        let least = cover.groups[*g].ways.iter().map(|w| w.fewest).min();
+        out.push(out[out.len() - 1] + least.unwrap_or(0));
+    }
+    out.reverse();
+    out
 }
 
 /// What the sheets of each class offer, cheapest for their area first.

@@ -101,6 +101,8 @@ struct Way {
     cost: f64,
     /// Cost, and half the price of what is lost.
     score: f64,
+    /// The fewest pieces of its tilings.
+    fewest: usize,
 }
 
 impl Way {
@@ -206,15 +208,17 @@ impl Cover {
         })
     }
 
-    /// Guesses that cost less than `best`, made in one round of a lane.
+    /// Guesses that cost less than `best`, made in one round of a lane; where `below` is told, such that cost no more and have
+    /// fewer pieces than that.
     pub(crate) fn guesses(
         &self,
         prepared: &Prepared<'_>,
         key: [u64; 3],
         best: f64,
         bound: f64,
+        below: Option<usize>,
     ) -> Vec<(State, Worth)> {
-        Choice::new(self, prepared, key, best, bound).search()
+        Choice::new(self, prepared, key, best, bound, below).search()
     }
 }
 
@@ -304,6 +308,7 @@ fn ways(
                     runs,
                     cost,
                     score: cost + 0.5 * price * first.lost,
+                    fewest: tilings.iter().map(|t| t.pieces).min().unwrap_or(0),
                     tilings,
                 });
             }

@@ -36,6 +36,8 @@ pub(crate) struct Tiling {
     pub(crate) several: bool,
     /// Area in mm² of sheets that is left for others.
     pub(crate) left: f64,
+    /// Pieces.
+    pub(crate) pieces: usize,
     /// The places of all pieces, and what parted ones must give.
     pub(crate) places: Vec<(usize, f64)>,
 }
@@ -309,6 +311,7 @@ impl Search<'_> {
             lost,
             kinds: columns.iter().fold(Kinds::default(), |k, c| k.or(&c.kinds)),
             several,
+            pieces: places.len(),
             columns,
             places,
         };
