@@ -54,61 +54,72 @@ fn joined(words: &[&str]) -> String {
     }
 }
 
-/// What seams that hold by themselves cost.
-fn holding(rows: &[Row<'_>], least: f64) -> String {
-    let holds = |r: &&Row<'_>| {
-        stack(r.1)
-            .and_then(|f| f.play)
-            .is_some_and(|p| p.holds_all())
-    };
-    let found = rows
+/// The cheapest of some rows, all where several cost the same: their words, the verb's ending, and what they cost more.
+fn cheapest_of<'a>(rows: impl Iterator<Item = &'a Row<'a>>, least: f64) -> Option<Told> {
+    let rows: Vec<&Row<'_>> = rows.collect();
+    let cost_of_all = rows.iter().map(|r| cost(r)).min_by(f64::total_cmp)?;
+    let words: Vec<&str> = rows
         .iter()
-        .filter(holds)
-        .min_by(|a, b| cost(a).total_cmp(&cost(b)));
-    found.map_or_else(
-        || "none holds by itself every way in the plane".to_owned(),
-        |r| {
-            format!(
-                "{} holds by itself every way in the plane {}",
-                r.0.word(),
-                more(cost(r), least)
-            )
-        },
-    )
+        .filter(|r| cost(r) == cost_of_all)
+        .map(|r| r.0.word())
+        .collect();
+    Some(Told {
+        is_one: words.len() == 1,
+        words: joined(&words),
+        more: more(cost_of_all, least),
+    })
 }
 
-/// What the greatest stiffness costs: bonded, or dry where nothing bonds the layers.
+/// Patterns that a part of the sentence is about.
+struct Told {
+    words: String,
+    is_one: bool,
+    more: String,
+}
+
+/// What seams that hold by themselves cost.
+fn holding(rows: &[Row<'_>], least: f64) -> String {
+    let play = |r: &Row<'_>| stack(r.1).and_then(|f| f.play);
+    let holds = |r: &&Row<'_>| play(r).is_some_and(|p| p.holds_all());
+    match cheapest_of(rows.iter().filter(holds), least) {
+        None => "none holds by itself every way in the plane".to_owned(),
+        Some(t) if t.is_one => format!(
+            "{} holds by itself every way in the plane {}",
+            t.words, t.more
+        ),
+        Some(t) => format!(
+            "{} hold by themselves every way in the plane {}",
+            t.words, t.more
+        ),
+    }
+}
+
+/// What the greatest stiffness costs: bonded, or dry where nothing bonds the layers; of the weaker way of the two.
 fn stiffest(rows: &[Row<'_>], least: f64) -> String {
+    let dry = rows.iter().any(|r| r.1.bond == Bond::Dry);
     let kept = |r: &Row<'_>| {
         let both = stack(r.1).map(|f| f.stiffness);
-        let share = both.into_iter().flatten().map(|s| {
-            if r.1.bond == Bond::Dry {
-                s.dry
-            } else {
-                s.bonded
-            }
-        });
+        let share = both
+            .into_iter()
+            .flatten()
+            .map(|s| if dry { s.dry } else { s.bonded });
         rounded(share.fold(1.0, f64::min), LENGTH_DECIMALS)
     };
-    let word = match rows.first().map(|r| r.1.bond) {
-        Some(Bond::Dry) | None => "dry",
-        Some(_) => "bonded",
-    };
+    let word = if dry { "dry" } else { "bonded" };
     let most = rows.iter().map(kept).fold(0.0, f64::max);
     if rows.iter().all(|r| kept(r) == most) {
         return format!(
-            "all keep the same share of stiffness ({word}), {}",
+            "all keep {} of the stiffness ({word}) at the weakest section",
             percent(most)
         );
     }
-    let found = rows.iter().filter(|r| kept(r) == most);
-    let found = found.min_by(|a, b| cost(a).total_cmp(&cost(b)));
-    found.map_or_else(String::new, |r| {
+    cheapest_of(rows.iter().filter(|r| kept(r) == most), least).map_or_else(String::new, |t| {
         format!(
-            "{} is stiffest ({word}) with {} {}",
-            r.0.word(),
+            "{} keep{} most stiffness at the weakest section ({}, {word}) {}",
+            t.words,
+            if t.is_one { "s" } else { "" },
             percent(most),
-            more(cost(r), least)
+            t.more
         )
     })
 }

@@ -9,7 +9,7 @@ use crate::model::comparison::Comparison;
 use crate::model::judged::{Figures, Play};
 use crate::model::plan::Plan;
 use crate::model::seam::Pattern;
-use crate::output::report::words::{duration, mm1, mm2, money, percent};
+use crate::output::report::words::{duration, metres, mm1, mm2, money, percent};
 
 /// What stands where nothing limits a play.
 pub(super) const NO_LIMIT: &str = "no limit";
@@ -130,8 +130,12 @@ impl Figure {
             (Value::Number(v), Unit::Cost) => money(v),
             (Value::Number(v), Unit::Count | Unit::Ways) => number::number(v, 0),
             (Value::Number(v), Unit::Share) => percent(v),
-            (Value::Number(v), Unit::Mm) if v >= 100.0 => format!("{sign}{} mm", mm1(v)),
-            (Value::Number(v), Unit::Mm) => format!("{sign}{} mm", mm2(v)),
+            (Value::Number(v), Unit::Mm) if self.key == "cut_length" => metres(v),
+            (Value::Number(v), Unit::Mm) if self.key.starts_with("play") => {
+                format!("{sign}{} mm", number::number(v, 3))
+            }
+            (Value::Number(v), Unit::Mm) if v >= 100.0 => format!("{} mm", mm1(v)),
+            (Value::Number(v), Unit::Mm) => format!("{} mm", mm2(v)),
             (Value::Number(v), Unit::Mm2) => format!("{} cm²", mm1(v / 100.0)),
             (Value::Number(v), Unit::Degrees) => format!("± {}°", mm2(v)),
             (Value::Number(v), Unit::Seconds) => duration(v),
@@ -166,7 +170,7 @@ pub(super) const FIGURES: [Figure; 23] = [
     row("sheets_used", Unit::Count, Better::Less, |p| count(p.sheets.len()), "sheets", "So many are put on the machine."),
     row("yield", Unit::Share, Better::More, |p| Value::Number(p.metrics.yield_), "yield", "Of the sheets used, defects left out, so much is pieces."),
     row("leftovers", Unit::Count, Better::Neither, |p| count(p.remnants.len()), "leftovers worth keeping", "So many go back on the shelf."),
-    row("leftover_area", Unit::Mm2, Better::More, |p| Value::Number(p.remnants.iter().map(|r| r.outline.area_mm2()).sum()), "their area", "What can be cut from another time."),
+    row("leftover_area", Unit::Mm2, Better::More, |p| Value::Number(p.remnants.iter().map(|r| r.outline.area_mm2()).sum()), "area of the leftovers", "What can be cut from another time."),
     row("pieces", Unit::Count, Better::Less, |p| count(p.pieces.len()), "pieces", "So many are cut, cleaned and put together; parts count."),
     row("seam_length", Unit::Mm, Better::Less, |p| seamed(p, |f| f.length), "length of the seams", "Along the curve, in material; both faces are cut."),
     row("toothed", Unit::Share, Better::More, |p| or_nothing(stack(p).and_then(|f| f.toothed)), "of that with teeth", "From the first tooth of a run to its last; the rest only butts."),
@@ -183,7 +187,7 @@ pub(super) const FIGURES: [Figure; 23] = [
     row("added_time", Unit::Seconds, Better::Less, |p| seamed(p, |f| f.added_s), "cutting time that seams add", "An estimate: both faces and a pierce for each contour more."),
     row("cut_time", Unit::Seconds, Better::Less, |p| Value::Number(p.metrics.cut_time_s), "cutting time in all", "An estimate."),
     row("cut_length", Unit::Mm, Better::Less, |p| Value::Number(p.metrics.cut_length), "length of all cuts", "What the cutter runs."),
-    row("findings", Unit::Count, Better::Neither, |p| count(p.findings.len()), "findings", "Doubts that `plan` tells one by one; comparison.json lists them."),
+    row("findings", Unit::Count, Better::Neither, |p| count(p.findings.len()), "findings", "Doubts: comparison.json lists them."),
 ];
 
 fn count(n: usize) -> Value {

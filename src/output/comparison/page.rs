@@ -23,10 +23,17 @@ use crate::output::scene::{Draw, Kind, Scene};
 const TRUE_PIXEL: f64 = 25.4 / 96.0;
 /// What this page adds to the style of the report.
 const OWN_STYLE: &str = "
+.compared th, .compared td { padding: 5px 9px; } .compared tbody th.said { min-width: 15em; max-width: 19em; }
+.compared td.n { white-space: normal; min-width: 6.5em; }
 .best { font-weight: 650; background: color-mix(in srgb, var(--datum) 12%, transparent); }
 .best small { display: block; font-size: .75rem; font-weight: 650; color: var(--datum); }
-.true { overflow-x: auto; } .true figcaption { max-width: 82ch; }
-@media print { section { break-before: page; } .true { overflow: visible; padding: 0; border: 0; } }
+.true { overflow-x: auto; }
+.pair .under { stroke-width: 3.6px !important; } .pair .over { stroke-width: 2.1px !important; }
+@media print {
+  section + section { break-before: page; } .true { overflow: visible; padding: 0; border: 0; }
+  .compared { font-size: 8.5pt; } .compared th, .compared td { padding: 2px 4px; }
+  .compared tbody th.said { min-width: 0; } .compared td.n { min-width: 0; } .compared .said .quiet { display: none; }
+}
 ";
 
 /// The text of the page.
@@ -70,7 +77,7 @@ fn figures(all: &Comparison) -> Markup {
     html! { section #figures aria-labelledby="h-figures" {
         h2 #h-figures { "Figures" }
         (without_plan(all))
-        div.scroll { table {
+        div.scroll { table.compared {
             caption { "The best figure of each row says so; equal ones all do. Of play, neck and stiffness the worst layer counts" @if copies(all) > 1 { " of the worst copy" } }
             thead { tr { th scope="col" { "figure" } @for t in &all.tried { th.n scope="col" { (t.pattern.word()) } } } }
             tbody { @for figure in &FIGURES { (row(all, figure)) } }
