@@ -347,7 +347,7 @@ fn the_page_draws_every_pattern_at_its_size_and_every_stack() {
         assert!(view[2] < 186.0, "A4 less two margins of 12: {}", view[2]);
         assert!(page.contains(&format!("<title>Seams of the stack, {pattern}</title>")));
     }
-    // Six legends would be five too many; each layer has a line of its own.
+    // The two layers have a line each: one drawn through, one in dashes.
     assert_eq!(
         page.matches("stroke-dasharray=\"12 5\"").count(),
         page.matches("class=\"over\" d=\"").count()
@@ -398,8 +398,14 @@ fn classes_of_fit_widen_the_gap_of_the_plan() {
 
 #[test]
 fn a_pattern_without_a_plan_is_a_row_with_its_reason() {
-    // Teeth 150 deep leave pieces that no sheet takes; a straight seam leaves 210 of 420.
+    // Four sheets that take 236 of a layer 420 wide: two pieces a layer, of which teeth 150 deep would make one 150 wider.
     let room = Room::new(&[("seams", "tooth = 120\ndepth = 150")]);
+    let stock = STOCK
+        .split("[[sheet]]")
+        .nth(1)
+        .unwrap()
+        .replace("300, 300", "246, 280");
+    std::fs::write(room.path("stock.toml"), format!("[[sheet]]{stock}")).unwrap();
     let done = room.run(&[
         "compare",
         "job.toml",

@@ -24,7 +24,7 @@ const TRUE_PIXEL: f64 = 25.4 / 96.0;
 /// What this page adds to the style of the report.
 const OWN_STYLE: &str = "
 .compared th, .compared td { padding: 5px 9px; } .compared tbody th.said { min-width: 15em; max-width: 19em; }
-.compared td.n { white-space: normal; min-width: 6.5em; }
+.compared td.n { white-space: normal; min-width: 8.6em; }
 .best { font-weight: 650; background: color-mix(in srgb, var(--datum) 12%, transparent); }
 .best small { display: block; font-size: .75rem; font-weight: 650; color: var(--datum); }
 .true { overflow-x: auto; }
