@@ -13,7 +13,7 @@ type Row<'a> = (Pattern, &'a Plan);
 /// What the choice costs: the cheapest pattern, and what the one that holds by itself and the stiffest one cost more.
 pub fn choice(all: &Comparison) -> String {
     let rows: Vec<Row<'_>> = all.planned().collect();
-    let Some(least) = rows.iter().map(|r| cost(r)).min_by(f64::total_cmp) else {
+    let Some(least) = rows.iter().map(cost).min_by(f64::total_cmp) else {
         return "no pattern has a plan".to_owned();
     };
     let cheapest: Vec<&str> = rows
