@@ -11,8 +11,8 @@
 //! all is done or a step fails; the next run removes one that was left by a run that was killed (a run that is alive holds
 //! a lock on its room).
 //!
-//! *Whose folder.* An existing folder is replaced only where its `plan.json` is ours and it holds nothing that the plan does
-//! not name, or where the user forces it; never where the job or the working folder lies in it. Links are not followed,
+//! *Whose folder.* An existing folder is replaced only where its `plan.json` or `comparison.json` is ours and it holds nothing
+//! that these do not name, or where the user forces it; never where the job or the working folder lies in it. Links are not followed,
 //! neither when a folder is looked at nor when one is removed.
 
 use std::collections::BTreeSet;
@@ -40,6 +40,10 @@ const OURS: [&str; 8] = [
     "pockets.csv",
     "stock-after.toml",
 ];
+/// The format that our `comparison.json` names.
+const COMPARISON_FORMAT: &str = "seamwright-comparison/1";
+/// Files of a comparison.
+const COMPARISON: [&str; 3] = ["comparison.json", "comparison.csv", "comparison.html"];
 /// The new folder in a room.
 const NEW: &str = "new";
 /// The old folder in a room.
@@ -287,10 +291,19 @@ fn strangers(out: &Path) -> io::Result<Vec<String>> {
     Ok(found)
 }
 
+/// Names of files that a folder of ours holds: those of a plan, and those of a comparison.
+fn written_names(out: &Path) -> BTreeSet<String> {
+    let mut names = plan_names(out);
+    if ours(&out.join(COMPARISON[0]), COMPARISON_FORMAT).is_some() {
+        names.extend(COMPARISON.map(str::to_owned));
+    }
+    names
+}
+
 /// Names of files that a plan's folder holds: those at the top, drawings of its sheets, and the inputs that the plan lists.
 /// Nothing where there is no plan of ours.
-fn written_names(out: &Path) -> BTreeSet<String> {
-    let Some(plan) = our_plan(&out.join("plan.json")) else {
+fn plan_names(out: &Path) -> BTreeSet<String> {
+    let Some(plan) = ours(&out.join("plan.json"), FORMAT) else {
         return BTreeSet::new();
     };
     let mut names: BTreeSet<String> = OURS.iter().map(|n| (*n).to_owned()).collect();
@@ -312,14 +325,15 @@ fn written_names(out: &Path) -> BTreeSet<String> {
     names
 }
 
-fn our_plan(path: &Path) -> Option<serde_json::Value> {
+/// What a file of ours says, where it names the format.
+fn ours(path: &Path, format: &str) -> Option<serde_json::Value> {
     let regular = fs::symlink_metadata(path).is_ok_and(|about| about.is_file());
     if !regular {
         return None;
     }
     let file = open_without_waiting(path).ok()?.take(MOST_PLAN_BYTES);
     let plan: serde_json::Value = serde_json::from_reader(io::BufReader::new(file)).ok()?;
-    (plan["format"] == FORMAT).then_some(plan)
+    (plan["format"] == format).then_some(plan)
 }
 
 /// Everything below a folder, as paths from its top; folders end in `/`, what is neither a folder nor a regular file (a
@@ -348,9 +362,21 @@ fn list(folder: &Path, above: &str, found: &mut Vec<String>) -> io::Result<()> {
 /// # Errors
 /// `Output` where the disk refuses; what was there before is as it was, and nothing is left beside it.
 pub fn write_folder(out: &Path, files: &[(String, Vec<u8>)], force: bool) -> Result<(), Error> {
+    write(out, files, force, false)
+}
+
+/// Writes files into a folder as [`write_folder`] does; a plan that lies there stays with all its files.
+///
+/// # Errors
+/// As `write_folder`.
+pub fn add_to_folder(out: &Path, files: &[(String, Vec<u8>)], force: bool) -> Result<(), Error> {
+    write(out, files, force, true)
+}
+
+fn write(out: &Path, files: &[(String, Vec<u8>)], force: bool, keep: bool) -> Result<(), Error> {
     let parent = parent_of(out)?;
     let made = make_folders(&parent).map_err(|e| failed("made", &parent, &e))?;
-    let written = write_into(out, &parent, files, force);
+    let written = write_into(out, &parent, files, force, keep);
     if written.is_err() {
         // What was made for the sake of the folder goes again; one that is not empty any more stays.
         for folder in made.iter().rev() {
@@ -365,6 +391,7 @@ fn write_into(
     parent: &Path,
     files: &[(String, Vec<u8>)],
     force: bool,
+    keep: bool,
 ) -> Result<(), Error> {
     // Private until it is done; it goes with everything in it where a step fails.
     let room = tempfile::Builder::new()
@@ -379,6 +406,9 @@ fn write_into(
         write_file(&new, name, bytes, &mut folders)
             .map_err(|e| failed("written", &out.join(name), &e))?;
     }
+    if keep {
+        keep_plan(out, &new, &mut folders).map_err(|e| failed("read", out, &e))?;
+    }
     for folder in folders.iter().rev() {
         flush_folder(folder);
     }
@@ -388,6 +418,18 @@ fn write_into(
     }
     exchange(&new, out, &room.path().join(OLD)).map_err(|e| failed("replaced", out, &e))?;
     flush_folder(parent);
+    Ok(())
+}
+
+/// Copies the files of a plan that lies in the old folder into the new one.
+fn keep_plan(out: &Path, new: &Path, folders: &mut BTreeSet<PathBuf>) -> io::Result<()> {
+    for name in plan_names(out) {
+        let path = out.join(&name);
+        // What is gone or no regular file was not written by us as it stands: it is no loss.
+        if fs::symlink_metadata(&path).is_ok_and(|about| about.is_file()) {
+            write_file(new, &name, &fs::read(&path)?, folders)?;
+        }
+    }
     Ok(())
 }
 

@@ -11,11 +11,11 @@ use clap::Parser;
 use seamwright::disk::{self, Reader};
 use seamwright::error::Error;
 use seamwright::job::{self, error::ReadFault};
+use seamwright::model::comparison::PATTERNS;
 use seamwright::model::fault::{Fault, Place as FaultPlace};
-use seamwright::pipeline;
-use seamwright::planner::options::Budget;
+use seamwright::pipeline::{self, Comparing};
 
-use crate::cli::arguments::{Arguments, Check, Command, GREETING, Place, Plan};
+use crate::cli::arguments::{Arguments, Check, Command, Compare, GREETING, Place, Plan, Run};
 use crate::cli::exit_status::ExitStatus;
 use crate::cli::progress::Progress;
 use crate::cli::render;
@@ -44,6 +44,7 @@ fn main() -> ExitCode {
         }
         Some(Command::Plan(plan)) => run_plan(plan, start, color),
         Some(Command::Check(check)) => run_check(check, color),
+        Some(Command::Compare(compare)) => run_compare(compare, start, color),
     };
     status.into()
 }
@@ -147,7 +148,7 @@ fn run_plan(plan: &Plan, start: Instant, color: bool) -> ExitStatus {
     };
     match plan_and_write(plan, &input, start) {
         Ok(text) => {
-            if !plan.quiet {
+            if !plan.run.quiet {
                 render::result(&text);
             }
             ExitStatus::Done
@@ -157,22 +158,10 @@ fn run_plan(plan: &Plan, start: Instant, color: bool) -> ExitStatus {
 }
 
 fn plan_and_write(plan: &Plan, input: &Input, start: Instant) -> Result<String, Error> {
-    let budget = plan
-        .seconds
-        .map(Budget::Seconds)
-        .or(plan.rounds.map(Budget::Rounds));
-    let overrides = job::Overrides {
-        budget,
-        seed: plan.seed,
-        lanes: plan.lanes.map(usize::from),
-        limits: plan.place.limits(),
-    };
-    let out = input.folder(plan.output.as_ref());
-    let lost = disk::check_folder(&out, plan.force, input.job_folder())?;
-    if !lost.is_empty() {
-        render::talk(&render::given_up(&out, &lost));
-    }
-    let progress = Progress::new(start, plan.progress, plan.quiet);
+    let run = &plan.run;
+    let overrides = run.overrides(plan.place.limits());
+    let out = writable(run, input)?;
+    let progress = Progress::new(start, run.progress, run.quiet);
     let finished = pipeline::plan(
         &input.name,
         &input.text,
@@ -182,14 +171,66 @@ fn plan_and_write(plan: &Plan, input: &Input, start: Instant) -> Result<String, 
     );
     progress.finish();
     let finished = finished?;
-    progress.write(|| disk::write_folder(&out, &finished.files, plan.force))?;
-    if plan.quiet {
+    progress.write(|| disk::write_folder(&out, &finished.files, run.force))?;
+    if run.quiet {
         render::talk(&render::findings(&finished.findings));
     }
-    let lanes = plan
-        .lanes
-        .map_or_else(String::new, |lanes| format!(" --lanes {lanes}"));
-    Ok(render::summary(&finished, &out, &lanes))
+    Ok(render::summary(&finished, &out, &lanes_told(run)))
+}
+
+/// The output folder, looked at before the search.
+fn writable(run: &Run, input: &Input) -> Result<PathBuf, Error> {
+    let out = input.folder(run.output.as_ref());
+    let lost = disk::check_folder(&out, run.force, input.job_folder())?;
+    if !lost.is_empty() {
+        render::talk(&render::given_up(&out, &lost));
+    }
+    Ok(out)
+}
+
+fn lanes_told(run: &Run) -> String {
+    let lanes = run.lanes.map(|lanes| format!(" --lanes {lanes}"));
+    lanes.unwrap_or_default()
+}
+
+fn run_compare(compare: &Compare, start: Instant, color: bool) -> ExitStatus {
+    let input = match Input::open(&compare.place) {
+        Ok(input) => input,
+        Err((e, sources)) => return failed(&e, &sources, color),
+    };
+    match compare_and_write(compare, &input, start) {
+        Ok(text) => {
+            if !compare.run.quiet {
+                render::result(&text);
+            }
+            ExitStatus::Done
+        }
+        Err(e) => failed(&e, &input.sources.borrow(), color),
+    }
+}
+
+fn compare_and_write(compare: &Compare, input: &Input, start: Instant) -> Result<String, Error> {
+    let run = &compare.run;
+    let overrides = run.overrides(compare.place.limits());
+    let named = compare.patterns.as_ref();
+    let comparing = Comparing {
+        patterns: named.map_or_else(|| PATTERNS.to_vec(), |p| p.0.clone()),
+        fit: compare.fit,
+    };
+    let out = writable(run, input)?;
+    let progress = Progress::new(start, run.progress, run.quiet);
+    let compared = pipeline::compare(
+        &input.name,
+        &input.text,
+        &|name| input.read(name),
+        &overrides,
+        &comparing,
+        &progress,
+    );
+    progress.finish();
+    let compared = compared?;
+    progress.write(|| disk::add_to_folder(&out, &compared.files, run.force))?;
+    Ok(render::comparison(&compared, &out, &lanes_told(run)))
 }
 
 fn run_check(check: &Check, color: bool) -> ExitStatus {

@@ -1,6 +1,10 @@
 //! From the text of a job and a function that reads a named file to the bytes of every output file. The only caller of
 //! stages besides the planner; holds no loop of a search and touches no disk.
 
+mod compare;
+
+pub use compare::{Compared, Comparing, compare};
+
 use crate::cut::added::added_s;
 use crate::cut::{self, PieceToCut};
 use crate::drawing::limits::Limits;
@@ -81,15 +85,31 @@ pub fn plan(
     overrides.apply(&mut job.search);
     let (fixture, drawn) = draw(&job)?;
     watch.tell(begin(&job, &fixture));
-    let planned = planner::plan(task(&job, &fixture), watch).map_err(no_plan)?;
-    let (cuts, narrow) = cut_all(&job, &fixture, &planned)?;
-    let mut findings = std::mem::take(&mut job.findings);
+    let (plan, ending) = planned(&job, fixture, drawn, watch)?;
+    let files = output::write(&plan, &job.output, &job.inputs, &job.stock_doc);
+    Ok(Finished {
+        summary: summary(&plan, ending),
+        findings: plan.findings,
+        files,
+    })
+}
+
+/// Plans a job whose fixture is drawn, with the doubts of drawing it.
+fn planned(
+    job: &job::Job,
+    fixture: Fixture,
+    drawn: Vec<Finding>,
+    watch: &dyn Watch,
+) -> Result<(Plan, Ending), Error> {
+    let planned = planner::plan(task(job, &fixture), watch).map_err(no_plan)?;
+    let (cuts, narrow) = cut_all(job, &fixture, &planned)?;
+    let mut findings = job.findings.clone();
     findings.extend(drawn);
     findings.extend(planned.findings.iter().cloned());
     findings.extend(fixture::check_stack(
         &job.brief,
         &fixture,
-        &layer_sheets(&job, &fixture, &planned),
+        &layer_sheets(job, &fixture, &planned),
     ));
     findings.extend(narrow);
     findings.extend(located::findings(
@@ -98,13 +118,7 @@ pub fn plan(
         &planned.pieces,
     ));
     let ending = planned.ending;
-    let plan = assemble(&job, fixture, planned, cuts, findings);
-    let files = output::write(&plan, &job.output, &job.inputs, &job.stock_doc);
-    Ok(Finished {
-        summary: summary(&plan, ending),
-        findings: plan.findings,
-        files,
-    })
+    Ok((assemble(job, fixture, planned, cuts, findings), ending))
 }
 
 /// Reads a job and looks for whatever can be found without a search.

@@ -49,6 +49,10 @@ struct Screen {
 #[derive(Default)]
 struct State {
     granted_s: Option<f64>,
+    /// When the search began: 0 for the first, which counts from the start of the program.
+    begun_s: f64,
+    /// How many searches have begun.
+    n_begun: usize,
     gain_s: f64,
     best: String,
 }
@@ -89,7 +93,7 @@ impl Progress {
     }
 
     fn better(&self, state: &mut State, better: &Better<'_>) {
-        let now = self.elapsed_s();
+        let now = self.elapsed_s() - state.begun_s;
         let Better {
             round,
             sheets,
@@ -122,7 +126,7 @@ impl Progress {
 
     fn round(&self, state: &State, round: u64) {
         let Some(bar) = &self.screen.bar else { return };
-        let now = self.elapsed_s();
+        let now = self.elapsed_s() - state.begun_s;
         let used = state.granted_s.map_or_else(
             || format!("{now:.1} s"),
             |granted| format!("{now:.1} of {granted} s"),
@@ -158,7 +162,17 @@ impl Watch for Progress {
         let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
         match event {
             Event::Begin { what, seconds } => {
-                state.granted_s = seconds;
+                *state = State {
+                    granted_s: seconds,
+                    begun_s: if state.n_begun > 0 {
+                        self.elapsed_s()
+                    } else {
+                        0.0
+                    },
+                    n_begun: state.n_begun + 1,
+                    ..State::default()
+                };
+                self.told.store(0, Ordering::SeqCst);
                 if self.screen.lines {
                     self.screen.line(&format!(" {}", render::tame(&what)));
                 }
@@ -182,6 +196,12 @@ impl Watch for Progress {
                         what: &what,
                     },
                 );
+            }
+            Event::Without { why } => {
+                if self.screen.lines {
+                    self.screen
+                        .line(&format!("   no plan: {}", render::tame(&why)));
+                }
             }
             Event::Round { round } => self.round(&state, round),
         }

@@ -7,11 +7,11 @@ use std::path::Path;
 
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use seamwright::error::Error;
-use seamwright::format::shown;
+use seamwright::format::{number, shown};
 use seamwright::model::fault::{Fault, Place};
 use seamwright::model::finding::Finding;
 use seamwright::model::progress::Ending;
-use seamwright::pipeline::{Finished, Summary};
+use seamwright::pipeline::{Compared, Finished, Summary};
 
 use crate::cli::arguments::When;
 use crate::cli::sources::Sources;
@@ -323,6 +323,56 @@ pub(crate) fn summary(finished: &Finished, folder: &Path, options: &str) -> Stri
         "  repeat    --rounds {} --seed {}{options} gives the same bytes",
         s.rounds, s.seed
     );
+    out
+}
+
+/// The closing lines of a comparison: a line for each pattern, what the choice costs, where it is, how to have it again.
+pub(crate) fn comparison(compared: &Compared, folder: &Path, options: &str) -> String {
+    let all = &compared.comparison;
+    let gap = number::number(all.gap, 3);
+    let fit = all.fit.map_or_else(
+        || "as the job says".to_owned(),
+        |fit| format!("{} fit, common practice", fit.word()),
+    );
+    let mut out = format!(
+        "compared: {}, gap {gap} mm ({fit})\n",
+        count(all.tried.len(), "pattern")
+    );
+    for tried in &all.tried {
+        let told = match (tried.outcome.plan(), tried.outcome.reasons()) {
+            (Some(plan), _) => format!(
+                "{}, cost {:.2}, yield {:.1} %, {}, {}",
+                count(plan.sheets.len(), "sheet"),
+                plan.metrics.stock_cost,
+                plan.metrics.yield_ * 100.0,
+                count(plan.pieces.len(), "piece"),
+                count(plan.rounds as usize, "round")
+            ),
+            (None, [first, ..]) => format!("no plan ({}): {}", tried.outcome.word(), tame(first)),
+            (None, []) => format!("no plan ({})", tried.outcome.word()),
+        };
+        let _ = writeln!(out, "  {:<9} {told}", tried.pattern.word());
+    }
+    let _ = writeln!(out, "  choice    {}", compared.choice);
+    let _ = writeln!(
+        out,
+        "  wrote     {}      comparison.html, comparison.csv, comparison.json",
+        tame(&folder.display().to_string())
+    );
+    let rounds: Vec<u64> = all.planned().map(|(_, plan)| plan.rounds).collect();
+    let repeat = match rounds.as_slice() {
+        [first, rest @ ..] if rest.iter().all(|r| r == first) => {
+            format!(
+                "--rounds {first} --seed {}{options} gives the same bytes",
+                all.seed
+            )
+        }
+        _ => format!(
+            "plan with that pattern, its rounds and --seed {}{options}",
+            all.seed
+        ),
+    };
+    let _ = writeln!(out, "  repeat    {repeat}");
     out
 }
 

@@ -9,6 +9,7 @@ use crate::job::error::JobError;
 use crate::job::limits::{self, Span};
 use crate::job::reader::{Item, Table, Walk};
 use crate::job::schema;
+use crate::model::comparison::PATTERNS;
 use crate::model::cutter::{Axis, Cutter, CutterKind, Pace, Turns};
 use crate::model::plan::SeamLimits;
 use crate::model::seam::Bond;
@@ -48,15 +49,6 @@ const STYLES: [(&str, &str); 4] = [
 ];
 /// Seeds fit a TOML integer.
 const MAX_SEED: usize = i64::MAX as usize;
-
-const PATTERNS: [Pattern; 6] = [
-    Pattern::Straight,
-    Pattern::Wave,
-    Pattern::Zigzag,
-    Pattern::Dovetail,
-    Pattern::Knob,
-    Pattern::Finger,
-];
 
 /// `[cutter]` before the widest cut is known.
 pub(crate) struct CutterTable {

@@ -1,5 +1,6 @@
 //! What the stages hand on to one another: data without algorithms. Lengths in mm, turns as a plan writes them.
 
+pub mod comparison;
 pub mod cut_path;
 pub mod cutter;
 pub mod fault;

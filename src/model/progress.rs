@@ -10,6 +10,11 @@ pub enum Event {
         /// Seconds granted; `None` where rounds are.
         seconds: Option<f64>,
     },
+    /// The search ended without a plan, and others follow.
+    Without {
+        /// Why, in a sentence.
+        why: String,
+    },
     /// A plan stands, or a better one: the round, its figures, and what changed in words.
     Better {
         /// Rounds completed when it was found; 0 for the first plan.

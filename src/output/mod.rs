@@ -6,6 +6,7 @@
 //! the inputs.
 
 mod cautions;
+pub mod comparison;
 pub mod dxf;
 mod judged_json;
 pub mod options;

@@ -329,7 +329,8 @@ fn pocket(pocket: &crate::model::fixture::Pocket) -> String {
     ])
 }
 
-fn metrics(plan: &Plan) -> String {
+/// The object under `metrics`.
+pub(crate) fn metrics(plan: &Plan) -> String {
     let m = &plan.metrics;
     object(&[
         ("stock_cost", mm(m.stock_cost)),
@@ -348,7 +349,8 @@ fn metrics(plan: &Plan) -> String {
     ])
 }
 
-fn finding(finding: &Finding) -> String {
+/// A finding.
+pub(crate) fn finding(finding: &Finding) -> String {
     let figure = |v: Option<f64>| v.map_or_else(|| "null".to_owned(), mm);
     object(&[
         ("code", text(finding.code)),

@@ -9,6 +9,8 @@
 mod bad_job;
 /// Commands, options and exit statuses, as scripts use them.
 mod cli;
+/// A job planned with each pattern says of each what `plan` says, in files that agree.
+mod compare;
 /// Contours, marks, order and figures of a sheet hold their closed forms.
 mod cutting;
 /// The same job gives the same bytes, whatever the machine does beside.

@@ -10,11 +10,11 @@
 
 mod fixture;
 mod judged;
-mod picture;
+pub(super) mod picture;
 mod sheets;
 mod stack;
 mod tables;
-mod words;
+pub(super) mod words;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -24,9 +24,9 @@ use crate::output::cautions;
 use crate::output::pictures;
 use words::{counted, duration, money, percent, plural};
 
-const STYLE: &str = include_str!("report.css");
+pub(super) const STYLE: &str = include_str!("report.css");
 /// Nothing is loaded and nothing runs; the page's own style sheet is all that applies.
-const POLICY: &str =
+pub(super) const POLICY: &str =
     "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
 
 /// The text of `report.html`; `stock` is the stock file as written.
@@ -84,7 +84,7 @@ fn links(layered: bool, split: bool) -> Markup {
 }
 
 /// What a cost is counted in: prices, or m² of sheet where the stock tells none.
-fn cost_word(plan: &Plan) -> &'static str {
+pub(super) fn cost_word(plan: &Plan) -> &'static str {
     let priced = plan.stock.iter().any(|s| s.has_cost);
     if priced { "cost" } else { "m² of sheet" }
 }

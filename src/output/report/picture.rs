@@ -23,12 +23,12 @@ const TINTS: [&str; 7] = [
 const DASHES: [&str; 7] = ["none", "12 5", "3 4", "14 4 3 4", "7 7", "20 5", "2 8"];
 
 /// How many px wide the widest picture is meant to be.
-pub(super) const WIDEST: f64 = 1040.0;
+pub(in crate::output) const WIDEST: f64 = 1040.0;
 /// How many px tall the tallest picture is meant to be.
-pub(super) const TALLEST: f64 = 780.0;
+pub(in crate::output) const TALLEST: f64 = 780.0;
 
 /// How many mm one pixel shows so that all of these extents fit the page.
-pub(super) fn mm_per_pixel(extents: impl IntoIterator<Item = [f64; 2]>) -> f64 {
+pub(in crate::output) fn mm_per_pixel(extents: impl IntoIterator<Item = [f64; 2]>) -> f64 {
     let need = |[width, depth]: [f64; 2]| (width / WIDEST).max(depth / TALLEST);
     extents.into_iter().map(need).fold(1e-6, f64::max)
 }
@@ -40,11 +40,11 @@ fn n(value: f64) -> String {
 
 /// The store of the page: hatches of every layer and part, and the outline of every piece once. `u` is mm per pixel of the
 /// pictures that show pieces.
-pub(super) fn store(plan: &Plan, u: f64) -> Markup {
+pub(in crate::output) fn store(plan: &Plan, u: f64) -> Markup {
     let tints = plan.fixture.layers.len() + plan.parts.len();
     html! {
         svg.store width="0" height="0" aria-hidden="true" { defs {
-            @for k in 0..tints { (hatch(&format!("h{k}"), k, 11.0 * u, u)) (hatch(&format!("s{k}"), k, 11.0, 1.0)) }
+            (hatches(tints, u))
             pattern id="hx" width=(n(9.0 * u)) height=(n(9.0 * u)) patternUnits="userSpaceOnUse" {
                 g stroke-width=(n(u)) { path.hatch d=(format!("M0 0L{0} {0}M0 {0}L{0} 0", n(9.0 * u))) {} }
             }
@@ -53,6 +53,11 @@ pub(super) fn store(plan: &Plan, u: f64) -> Markup {
             }
         } }
     }
+}
+
+/// Hatches of so many layers and parts, for pictures of `u` mm per pixel and for samples.
+pub(in crate::output) fn hatches(tints: usize, u: f64) -> Markup {
+    html! { @for k in 0..tints { (hatch(&format!("h{k}"), k, 11.0 * u, u)) (hatch(&format!("s{k}"), k, 11.0, 1.0)) } }
 }
 
 /// One hatch: a motif that reads the same however the piece is turned. `h…` is in mm, `s…` in pixels.
@@ -79,19 +84,19 @@ fn hatch(id: &str, k: usize, size: f64, u: f64) -> Markup {
 }
 
 /// A sample of a layer's or part's colour and hatch, to stand before its name.
-pub(super) fn swatch(k: usize) -> Markup {
+pub(in crate::output) fn swatch(k: usize) -> Markup {
     html! { svg.swatch width="26" height="16" aria-hidden="true" { rect width="26" height="16" fill=(format!("url(#s{k})")) {} } }
 }
 
 /// A sample of the line that a layer's seams are drawn with where all are seen through.
-pub(super) fn dashes(k: usize) -> Markup {
+pub(in crate::output) fn dashes(k: usize) -> Markup {
     html! { svg.swatch width="44" height="12" aria-hidden="true" {
         path.under d="M0 6H44" {} path.over d="M0 6H44" stroke=(TINTS[k % TINTS.len()]) stroke-dasharray=(DASHES[k % DASHES.len()]) {}
     } }
 }
 
 /// A scene as inline SVG, `u` mm of it to a pixel; title and description say in words what is seen.
-pub(super) fn picture(scene: &Scene, u: f64, title: &str, description: &str) -> Markup {
+pub(in crate::output) fn picture(scene: &Scene, u: f64, title: &str, description: &str) -> Markup {
     let (width, depth) = (scene.frame.width(), scene.frame.depth());
     let view = format!(
         "{} {} {} {}",
@@ -102,6 +107,28 @@ pub(super) fn picture(scene: &Scene, u: f64, title: &str, description: &str) -> 
     );
     html! {
         svg role="img" viewBox=(view) style=(format!("max-width:{}px", n(width / u))) {
+            title { (title) } desc { (description) }
+            @for mark in &scene.marks { (draw(mark)) }
+        }
+    }
+}
+
+/// A scene as inline SVG that is as large on paper as what it shows.
+pub(in crate::output) fn picture_at_true_size(
+    scene: &Scene,
+    title: &str,
+    description: &str,
+) -> Markup {
+    let (width, depth) = (n(scene.frame.width()), n(scene.frame.depth()));
+    let view = format!(
+        "{} {} {width} {depth}",
+        n(scene.frame.min.x),
+        n(-scene.frame.max.y)
+    );
+    // The page's style sheet fits pictures to the page; this one keeps its size.
+    let size = format!("width:{width}mm;height:{depth}mm;max-width:none;max-height:none;margin:0");
+    html! {
+        svg role="img" viewBox=(view) width=(format!("{width}mm")) height=(format!("{depth}mm")) style=(size) {
             title { (title) } desc { (description) }
             @for mark in &scene.marks { (draw(mark)) }
         }

@@ -3,32 +3,32 @@
 use crate::format::number::number;
 
 /// A cost with two decimals, as prices are written.
-pub(super) fn money(value: f64) -> String {
+pub(in crate::output) fn money(value: f64) -> String {
     format!("{:.2}", number(value, 2).parse().unwrap_or(0.0_f64))
 }
 
 /// One decimal of a mm: sizes at a glance.
-pub(super) fn mm1(value: f64) -> String {
+pub(in crate::output) fn mm1(value: f64) -> String {
     number(value, 1)
 }
 
 /// Two decimals of a mm: what is set or measured.
-pub(super) fn mm2(value: f64) -> String {
+pub(in crate::output) fn mm2(value: f64) -> String {
     number(value, 2)
 }
 
 /// A share as a percentage with one decimal.
-pub(super) fn percent(share: f64) -> String {
+pub(in crate::output) fn percent(share: f64) -> String {
     format!("{} %", number(share * 100.0, 1))
 }
 
 /// A length of cuts in metres.
-pub(super) fn metres(mm: f64) -> String {
+pub(in crate::output) fn metres(mm: f64) -> String {
     format!("{} m", number(mm / 1000.0, 2))
 }
 
 /// Seconds as whole minutes, or hours and minutes; begun ones count.
-pub(super) fn duration(seconds: f64) -> String {
+pub(in crate::output) fn duration(seconds: f64) -> String {
     let minutes = (seconds / 60.0).ceil().max(1.0) as u64;
     if minutes >= 60 {
         format!("{} h {:02} min", minutes / 60, minutes % 60)
@@ -38,12 +38,12 @@ pub(super) fn duration(seconds: f64) -> String {
 }
 
 /// `1 sheet`, `2 sheets`.
-pub(super) fn counted(n: usize, word: &str) -> String {
+pub(in crate::output) fn counted(n: usize, word: &str) -> String {
     format!("{n} {}", plural(n, word))
 }
 
 /// The word for so many.
-pub(super) fn plural(n: usize, word: &str) -> String {
+pub(in crate::output) fn plural(n: usize, word: &str) -> String {
     if n == 1 {
         word.to_owned()
     } else {
