@@ -18,9 +18,10 @@ use crate::model::cutter::{Axis, Turns};
 use crate::model::layer::Layer;
 use crate::model::seam::{LayerSplit, Pattern};
 use crate::planner::packing::Bin;
-use crate::planner::prepared::{Class, Prepared, box_turns};
-use crate::planner::task::{LayerShape, Unit, legal_below};
+use crate::planner::prepared::{Class, Prepared, box_turns, ways};
+use crate::planner::task::{LayerShape, Task, Unit, legal_below};
 use crate::seam;
+use crate::seam::error::SeamFault;
 
 /// Rooms of sheets that are tried for one figure: the largest first.
 const MOST_ROOMS: usize = 12;
@@ -28,6 +29,8 @@ const MOST_ROOMS: usize = 12;
 const MOST_SEAMS: usize = 24;
 /// Rounding of sums of lengths.
 const ROUNDED: f64 = 1e-6;
+/// So much above the figure at which a split holds, the place that decides is looked for; the last: as the job has it.
+const JUST_ABOVE: [f64; 3] = [0.05, 0.2, f64::INFINITY];
 /// Steps in which all settings are lowered together.
 const PROPORTIONS: i64 = 200;
 
@@ -66,6 +69,8 @@ struct Trial<'a> {
     options: seam::options::Options,
     /// Rooms of sheets as the layer may lie in them: along x, along y.
     rooms: &'a [[f64; 2]],
+    class: &'a Class,
+    task: Task<'a>,
 }
 
 impl Trial<'_> {
@@ -104,6 +109,14 @@ impl Trial<'_> {
     /// A split whose pieces the rooms take; the layer whole where a room takes that.
     fn split_of(&self) -> Option<LayerSplit> {
         let shape = LayerShape::new(&self.layer, self.layer_idx, &self.options);
+        let task = Task {
+            seams: &self.options,
+            ..self.task
+        };
+        // The search begins with equal cells; where none fit it finds little.
+        if ways(&shape, self.class, &task).is_empty() {
+            return None;
+        }
         self.rooms
             .iter()
             .take(MOST_ROOMS)
@@ -141,23 +154,16 @@ impl Trial<'_> {
     /// The greatest figure below the present one, in hundredths, at which there is a split, and that split.
     fn greatest(&self, setting: Setting) -> Option<(f64, LayerSplit)> {
         let at = |k: i64| self.with(setting, k as f64 / 100.0).split_of();
-        let mut good = self.least(setting)?;
-        let mut bad = (self.figure(setting) * 100.0 - ROUNDED).ceil() as i64;
+        let good = self.least(setting)?;
+        let bad = (self.figure(setting) * 100.0 - ROUNDED).ceil() as i64;
         if bad <= good {
             return None;
         }
-        let mut found = at(good)?;
-        while bad - good > 1 {
-            let middle = good.midpoint(bad);
-            match at(middle) {
-                Some(split) => (good, found) = (middle, split),
-                None => bad = middle,
-            }
-        }
-        Some((good as f64 / 100.0, found))
+        let found = at(good)?;
+        Some(bisected(good, bad, found, &at))
     }
 
-    /// All settings lowered in one proportion, then each set back that need not be low: what is left to change, and the split.
+    /// All settings lowered in one proportion, then each raised again as far as it may be: what is left to change, and the split.
     fn together(&self) -> Option<(Vec<(Setting, f64)>, LayerSplit)> {
         let settings: Vec<Setting> = SETTINGS
             .into_iter()
@@ -195,24 +201,61 @@ impl Trial<'_> {
             };
             if back.split_of().is_some() {
                 trial = back;
-            } else {
-                kept.push((setting, trial.figure(setting)));
+                continue;
             }
+            let good = (trial.figure(setting) * 100.0 + ROUNDED).floor() as i64;
+            let bad = (self.figure(setting) * 100.0 - ROUNDED).ceil() as i64;
+            let found = trial.split_of()?;
+            let (figure, _) = bisected(good, bad, found, &|k| {
+                trial.with(setting, k as f64 / 100.0).split_of()
+            });
+            trial = trial.with(setting, figure);
+            kept.push((setting, figure));
         }
         let split = trial.split_of()?;
         Some((kept, split))
     }
 
-    /// What is in the way of a split under the present settings.
-    fn obstacle(&self, split: &LayerSplit) -> String {
-        match seam::split(&self.layer, self.layer_idx, 1, split, &self.options) {
-            Err(fault) => fault.to_string(),
-            Ok(_) => format!(
-                "teeth that reach {} past their base line make its pieces too large for the room",
+    /// What is in the way of a split under the present settings, a little above the figures at which it holds: there only
+    /// the place that decides is wrong. Told with the limit that the job asks for.
+    fn obstacle(&self, changed: &[(Setting, f64)], split: &LayerSplit) -> String {
+        let made = |by: f64| {
+            let trial = changed.iter().fold(self.clone(), |t, (s, figure)| {
+                t.with(*s, (figure + by).min(self.figure(*s)))
+            });
+            seam::split(&trial.layer, trial.layer_idx, 1, split, &trial.options).err()
+        };
+        let Some(mut fault) = JUST_ABOVE.into_iter().find_map(made) else {
+            return format!(
+                "teeth that reach {} mm past their base line make its pieces too large for the room",
                 number::short(self.figure(Setting::Depth))
-            ),
+            );
+        };
+        match &mut fault {
+            SeamFault::TooNear { limit, .. } => *limit = self.figure(Setting::KeepClear),
+            SeamFault::ThinWeb { limit, .. } => *limit = self.figure(Setting::MinWeb),
+            SeamFault::PieceTooSmall { limit, .. } => *limit = self.figure(Setting::MinPiece),
+            _ => {}
+        }
+        fault.to_string()
+    }
+}
+
+/// The greatest of the hundredths from `good` (where `found` holds) to below `bad` at which there is a split, and that split.
+fn bisected(
+    mut good: i64,
+    mut bad: i64,
+    mut found: LayerSplit,
+    at: &dyn Fn(i64) -> Option<LayerSplit>,
+) -> (f64, LayerSplit) {
+    while bad - good > 1 {
+        let middle = good.midpoint(bad);
+        match at(middle) {
+            Some(split) => (good, found) = (middle, split),
+            None => bad = middle,
         }
     }
+    (good as f64 / 100.0, found)
 }
 
 /// Seams across one direction, each as far on as the room lets it; `None` where some stretch has no legal place.
@@ -318,7 +361,7 @@ pub(crate) fn proved(prepared: &Prepared<'_>, unit: &Unit) -> Option<String> {
             .all(|i| i.high + shape.reach.1 < low + least || i.low - shape.reach.0 > high - least)
     };
     (barred(Axis::X) && barred(Axis::Y)).then(|| {
-        "no seam can run straight through it from edge to edge, along x or along y (others end on such seams)".to_owned()
+        "no seam can run straight through it from edge to edge, along x or along y, and seams of another course are not laid".to_owned()
     })
 }
 
@@ -337,6 +380,8 @@ pub(crate) fn sentence(
         layer_idx: unit.layer,
         options: *prepared.task.seams,
         rooms: &rooms,
+        class,
+        task: prepared.task,
     };
     if sure.is_none() && trial.split_of().is_some() {
         return None;
@@ -381,8 +426,8 @@ fn helps(trial: &Trial<'_>) -> Vec<String> {
         .filter_map(|s| trial.greatest(s).map(|(figure, split)| (s, figure, split)))
         .map(|(s, figure, split)| {
             format!(
-                "At best {}: {} would do",
-                trial.obstacle(&split),
+                "Nearest miss: {}; {} would do",
+                trial.obstacle(&[(s, figure)], &split),
                 told(s, figure)
             )
         })
@@ -392,11 +437,11 @@ fn helps(trial: &Trial<'_>) -> Vec<String> {
     }
     match trial.together() {
         Some((changed, split)) => {
-            let changed: Vec<String> = changed.iter().map(|(s, f)| told(*s, *f)).collect();
+            let figures: Vec<String> = changed.iter().map(|(s, f)| told(*s, *f)).collect();
             vec![format!(
-                "At best {}: {} would do together",
-                trial.obstacle(&split),
-                changed.join(" and ")
+                "Nearest miss: {}; {} would do together",
+                trial.obstacle(&changed, &split),
+                figures.join(" and ")
             )]
         }
         None => Vec::new(),
