@@ -19,7 +19,7 @@ use crate::model::layer::Layer;
 use crate::model::seam::{LayerSplit, Pattern};
 use crate::planner::packing::Bin;
 use crate::planner::prepared::{Class, Prepared, box_turns, ways};
-use crate::planner::task::{LayerShape, Task, Unit, legal_below};
+use crate::planner::task::{LayerShape, Task, Unit, legal_below, nearest_legal};
 use crate::seam;
 use crate::seam::error::SeamFault;
 
@@ -125,15 +125,17 @@ impl Trial<'_> {
 
     fn grid(&self, shape: &LayerShape, room: [f64; 2]) -> Option<LayerSplit> {
         let least = self.options.limits.min_piece;
-        let columns = row(shape, Axis::Y, room[0], least)?;
-        let rows = row(shape, Axis::X, room[1], least)?;
+        let columns = rows(shape, Axis::Y, room[0], least);
+        let rows = rows(shape, Axis::X, room[1], least);
         let of = |runs, at: &Vec<f64>, across: &Vec<f64>| LayerSplit {
             runs,
             at: at.clone(),
             across: vec![across.clone(); at.len() + 1],
         };
-        [of(Axis::Y, &columns, &rows), of(Axis::X, &rows, &columns)]
-            .into_iter()
+        columns
+            .iter()
+            .flat_map(|c| rows.iter().map(move |r| (c, r)))
+            .flat_map(|(c, r)| [of(Axis::Y, c, r), of(Axis::X, r, c)])
             .find(|split| self.holds(split))
     }
 
@@ -258,6 +260,36 @@ fn bisected(
     (good as f64 / 100.0, found)
 }
 
+/// Seams across one direction: each as far on as the room lets it, and the fewest near equal shares.
+fn rows(shape: &LayerShape, runs: Axis, room: f64, least: f64) -> Vec<Vec<f64>> {
+    let mut out: Vec<Vec<f64>> = row(shape, runs, room, least).into_iter().collect();
+    let even = (1..=MOST_SEAMS).find_map(|n| even(shape, runs, n, room, least));
+    out.extend(even.filter(|e| !out.contains(e)));
+    out
+}
+
+/// So many seams at the legal places nearest to equal shares; `None` where a piece is too small or too large there.
+fn even(shape: &LayerShape, runs: Axis, n: usize, room: f64, least: f64) -> Option<Vec<f64>> {
+    let (low, high) = shape.across(runs);
+    let step = (high - low) / (n + 1) as f64;
+    let at: Option<Vec<f64>> = (1..=n)
+        .map(|k| nearest_legal(shape.legal(runs), low + step * k as f64))
+        .collect();
+    let at = at?;
+    let ends: Vec<f64> = [low]
+        .into_iter()
+        .chain(at.iter().copied())
+        .chain([high])
+        .collect();
+    let fits = ends.windows(2).enumerate().all(|(k, w)| {
+        let back = if k > 0 { shape.reach.0 } else { 0.0 };
+        let on = if k < n { shape.reach.1 } else { 0.0 };
+        let own = w[1] - w[0];
+        own >= least.max(0.01) - 1e-9 && own + back + on <= room + ROUNDED
+    });
+    fits.then_some(at)
+}
+
 /// Seams across one direction, each as far on as the room lets it; `None` where some stretch has no legal place.
 fn row(shape: &LayerShape, runs: Axis, room: f64, least: f64) -> Option<Vec<f64>> {
     let (low, high) = shape.across(runs);
@@ -280,7 +312,7 @@ fn row(shape: &LayerShape, runs: Axis, room: f64, least: f64) -> Option<Vec<f64>
     }
 }
 
-/// Rooms of the sheets of a class as a layer may lie in them, largest first.
+/// Rooms of the sheets of a class as a layer may lie in them, largest first; those within others are left out.
 fn rooms(shape: &LayerShape, class: &Class) -> Vec<[f64; 2]> {
     let mut out: Vec<[f64; 2]> = Vec::new();
     for bin in class.bins.iter().filter(|b| b.number == 0) {
@@ -295,8 +327,14 @@ fn rooms(shape: &LayerShape, class: &Class) -> Vec<[f64; 2]> {
     }
     let area = |r: &[f64; 2]| r[0] * r[1];
     out.sort_by(|a, b| area(b).total_cmp(&area(a)).then(b[0].total_cmp(&a[0])));
-    out.dedup();
-    out
+    // What enters a room enters one that is no smaller either way.
+    let mut kept: Vec<[f64; 2]> = Vec::new();
+    for r in out {
+        if !kept.iter().any(|k| k[0] >= r[0] && k[1] >= r[1]) {
+            kept.push(r);
+        }
+    }
+    kept
 }
 
 /// The room of a bin's sheet within its edge margin, defects and slanted edges not looked at: no piece measures more.
