@@ -4,8 +4,10 @@ use crate::format::number;
 use crate::model::cutter::Turns;
 use crate::planner::candidate::Refused;
 use crate::planner::error::PlannerError;
+use crate::planner::obstacle::{self, larger_sheet, may_enter, outer_room, whole_remedy};
 use crate::planner::prepared::{Class, Prepared};
 use crate::planner::state::Worth;
+use crate::planner::task::Unit;
 
 /// Reasons why no plan can exist, a sentence each; empty where none is known.
 pub(crate) fn impossible(prepared: &Prepared<'_>) -> Vec<String> {
@@ -18,6 +20,7 @@ pub(crate) fn impossible(prepared: &Prepared<'_>) -> Vec<String> {
     if out.is_empty() {
         whole_things(prepared, &mut out);
         areas(prepared, &mut out);
+        unsplittable(prepared, &mut out);
     }
     out
 }
@@ -88,40 +91,33 @@ fn whole_things(prepared: &Prepared<'_>, out: &mut Vec<String>) {
             part.turns,
         ));
     }
-    for (name, [w, d], class, turns) in things.into_iter().filter(|t| t.3 != Turns::Any) {
+    for (name, size, class, turns) in things.into_iter().filter(|t| t.3 != Turns::Any) {
         let class = &prepared.classes[class];
-        let margin = prepared.task.cutter.edge_margin;
-        let room = |b: &crate::planner::packing::Bin| {
-            let s = &prepared.task.sheets[b.sheet];
-            let o = s.outline.bounds();
-            let length = if s.by_length {
-                s.usable_length
-            } else {
-                o.width()
-            };
-            [length - 2.0 * margin, o.depth() - 2.0 * margin]
-        };
-        // Grain may turn what `turns` does not, so either way round counts as possible here.
-        let turned = turns == Turns::Quarter || class.bins.iter().any(|b| b.grain.is_some());
-        let fits = |r: [f64; 2]| {
-            (w <= r[0] + 1e-6 && d <= r[1] + 1e-6)
-                || (turned && d <= r[0] + 1e-6 && w <= r[1] + 1e-6)
-        };
-        if !class.bins.iter().any(|b| fits(room(b))) {
+        if !may_enter(prepared, class, size, turns) {
             let largest = class
                 .bins
                 .iter()
-                .map(room)
+                .map(|b| outer_room(prepared, b))
                 .max_by(|a, b| (a[0] * a[1]).total_cmp(&(b[0] * b[1])))
                 .unwrap_or([0.0; 2]);
             out.push(format!(
-                "no sheet of {} mm takes `{name}`: it needs {} × {}, the largest room within the edge margin is {} × {}",
+                "no sheet of {} mm takes `{name}`: it needs {} × {}, the largest room within the edge margin is {} × {}. {}",
                 class.name,
-                number::short(w),
-                number::short(d),
+                number::short(size[0]),
+                number::short(size[1]),
                 number::short(largest[0]),
-                number::short(largest[1])
+                number::short(largest[1]),
+                whole_remedy(prepared, class, size, turns)
             ));
+        }
+    }
+}
+
+/// Layers that no sheet takes whole and that no seam may split.
+fn unsplittable(prepared: &Prepared<'_>, out: &mut Vec<String>) {
+    for unit in prepared.units.iter().filter(|u| u.copy == 1) {
+        if let Some(sure) = obstacle::proved(prepared, unit) {
+            out.extend(obstacle::sentence(prepared, unit, Some(sure)));
         }
     }
 }
@@ -172,8 +168,12 @@ pub(crate) fn not_found(
 ) -> PlannerError {
     let mut out = Vec::new();
     for unit in prepared.units.iter().filter(|u| u.copy == 1) {
-        if prepared.counts[unit.shape].is_empty() {
-            out.push(no_way(prepared, unit.layer, unit.class, unit.shape));
+        if !prepared.shapes[unit.shape].splits {
+            if prepared.counts[unit.shape].is_empty() {
+                out.push(stays_whole(prepared, unit));
+            }
+        } else {
+            out.extend(obstacle::sentence(prepared, unit, None));
         }
     }
     for (packed, class) in nearest.packed.iter().zip(&prepared.classes) {
@@ -189,7 +189,9 @@ pub(crate) fn not_found(
     }
     if nearest.lap_short > 0.0 {
         let lap = prepared.task.seams.limits.min_lap;
-        out.push(format!("seams of neighbouring layers come nearer than `min_lap` = {} by {} in the nearest attempt; a smaller `min_lap` would help", number::short(lap), number::short(nearest.lap_short)));
+        // What falls short is a sum over pairs of seams, so no pair falls short by more.
+        let least = ((lap - nearest.lap_short) * 100.0).floor() / 100.0;
+        out.push(format!("seams of neighbouring layers come nearer than `min_lap` = {} by {} in all in the nearest attempt; `min_lap = \"{} mm\"` would let them", number::short(lap), number::short(nearest.lap_short), number::short(least.max(0.0))));
     }
     match refused {
         Some(Refused::Split(fault)) => out.push(fault.to_string()),
@@ -216,10 +218,9 @@ pub(crate) fn not_found(
     PlannerError::NotFound(out)
 }
 
-fn no_way(prepared: &Prepared<'_>, layer: usize, class: usize, shape: usize) -> String {
-    let layer = &prepared.task.layers[layer];
-    let bounds = prepared.shapes[shape].bounds;
-    let class = &prepared.classes[class];
+fn stays_whole(prepared: &Prepared<'_>, unit: &Unit) -> String {
+    let bounds = prepared.shapes[unit.shape].bounds;
+    let class = &prepared.classes[unit.class];
     let largest = class
         .bins
         .iter()
@@ -235,23 +236,13 @@ fn no_way(prepared: &Prepared<'_>, layer: usize, class: usize, shape: usize) -> 
             )
         },
     );
-    let least = prepared.task.seams.limits.min_piece;
-    if prepared.shapes[shape].splits {
-        format!(
-            "`{}`, {} × {}, cannot be cut in equal pieces of `min_piece` = {} or more that any sheet of {} mm takes; the largest clear room is {room}: a smaller `min_piece`, `depth` or `edge_margin`, or a larger sheet would help",
-            layer.name,
-            number::short(bounds.width()),
-            number::short(bounds.depth()),
-            number::short(least),
-            class.name
-        )
-    } else {
-        format!(
-            "`{}` is to stay whole and measures {} × {}; the largest clear room on a sheet of {} mm is {room}: let it have a seam, or add a sheet",
-            layer.name,
-            number::short(bounds.width()),
-            number::short(bounds.depth()),
-            class.name
-        )
-    }
+    let size = [bounds.width(), bounds.depth()];
+    format!(
+        "`{}` is to stay whole and measures {} × {}; the largest clear room on a sheet of {} mm is {room}: let it have a seam. {}",
+        prepared.task.layers[unit.layer].name,
+        number::short(size[0]),
+        number::short(size[1]),
+        class.name,
+        larger_sheet(prepared, unit, size)
+    )
 }

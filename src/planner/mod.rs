@@ -24,6 +24,7 @@ mod cover;
 pub mod error;
 mod feasibility;
 mod moves;
+mod obstacle;
 pub mod options;
 mod packing;
 mod prepared;

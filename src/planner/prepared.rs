@@ -244,7 +244,7 @@ fn windows_of(task: &Task<'_>, sheet: usize) -> Vec<Bounds> {
 }
 
 /// Ways of cutting a layer so that equal cells, teeth included, fit some window; fewest cells first.
-fn ways(shape: &LayerShape, class: &Class, task: &Task<'_>) -> Vec<Counts> {
+pub(crate) fn ways(shape: &LayerShape, class: &Class, task: &Task<'_>) -> Vec<Counts> {
     let (width, depth) = (shape.bounds.width(), shape.bounds.depth());
     let reach = shape.reach.0 + shape.reach.1;
     let least = task.seams.limits.min_piece;

@@ -29,6 +29,8 @@ mod drawings;
 mod fixture_rules;
 /// Booleans, offsets and distances hold their closed forms, their symmetries, and the opinion of other libraries.
 mod geometry_properties;
+/// What is hard to split or to place is planned at the least cost; what cannot be split is told with numbers that work.
+mod hard_cases;
 /// Modules use what lies below them, and no stage uses a stage.
 mod layering;
 /// Published nesting instances are certified, spoilt ones refused, bounds true.
