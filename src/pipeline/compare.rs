@@ -239,6 +239,7 @@ fn sample(layer: &Layer, layer_idx: usize, options: &seam::options::Options) -> 
     let options = seam::options::Options { limits, ..*options };
     let split = LayerSplit {
         runs: Axis::X,
+        joined: Vec::new(),
         at: vec![0.0],
         across: vec![Vec::new(); 2],
     };

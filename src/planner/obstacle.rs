@@ -129,6 +129,7 @@ impl Trial<'_> {
         let rows = rows(shape, Axis::X, room[1], least);
         let of = |runs, at: &Vec<f64>, across: &Vec<f64>| LayerSplit {
             runs,
+            joined: Vec::new(),
             at: at.clone(),
             across: vec![across.clone(); at.len() + 1],
         };
@@ -399,7 +400,7 @@ pub(crate) fn proved(prepared: &Prepared<'_>, unit: &Unit) -> Option<String> {
             .all(|i| i.high + shape.reach.1 < low + least || i.low - shape.reach.0 > high - least)
     };
     (barred(Axis::X) && barred(Axis::Y)).then(|| {
-        "no seam can run straight through it from edge to edge, along x or along y, and seams of another course are not laid".to_owned()
+        "no seam can run straight through it from edge to edge, along x or along y, and a seam gets a step only between lines on which it could run through".to_owned()
     })
 }
 
