@@ -7,6 +7,7 @@ use std::f64::consts::PI;
 use std::fmt::Write as _;
 
 use rayon::prelude::*;
+use seamwright::geometry::distance::region_region;
 use seamwright::geometry::{
     boolean::intersection,
     distance::point_edge,
@@ -17,7 +18,7 @@ use seamwright::geometry::{
 };
 use seamwright::model::cutter::Axis;
 use seamwright::model::layer::Layer;
-use seamwright::model::seam::{LayerSplit, Pattern, Seam};
+use seamwright::model::seam::{Joined, LayerSplit, Pattern, Seam};
 use seamwright::model::source::is_seam;
 use seamwright::seam::error::SeamFault;
 use seamwright::seam::options::Options;
@@ -499,4 +500,98 @@ fn runs_carry_whole_teeth_of_the_size_asked_and_flat_ends() {
             "{pattern:?}: teeth that join leave no flat between them"
         );
     }
+}
+
+/// A plate of 400 × 400 whose seam steps from 140 to 270 at 190, or back.
+fn stepped(pattern: Pattern, far: usize, runs: Axis, options: &Options) -> Split {
+    let mut whole = layer(vec![plate(400.0, 400.0, 5.0)], 3.0);
+    whole.pattern = Some(pattern);
+    let wanted = LayerSplit {
+        runs,
+        at: vec![140.0, 270.0],
+        across: vec![Vec::new(), vec![190.0], Vec::new()],
+        joined: vec![
+            Joined {
+                seam: 0,
+                before: 0,
+                behind: far,
+            },
+            Joined {
+                seam: 1,
+                before: 1 - far,
+                behind: 0,
+            },
+        ],
+    };
+    split(&whole, 0, 1, &wanted, options).unwrap()
+}
+
+#[test]
+fn a_seam_with_a_step_makes_two_l_shaped_pieces_that_mate() {
+    for pattern in PATTERNS {
+        for far in [0, 1] {
+            for runs in [Axis::X, Axis::Y] {
+                let made = stepped(pattern, far, runs, &options(GAP));
+                let name = format!("{pattern:?}, {far}, {runs:?}");
+                assert_eq!(made.pieces.len(), 2, "{name}");
+                let ways: Vec<Axis> = made.seams.iter().map(|s| s.runs).collect();
+                assert_eq!(ways, [runs, runs, runs.other()], "{name}");
+                // By hand, for straight seams: 140 × 190 + 270 × 210 = 83,300, or with 190 and 210 exchanged 80,700; teeth take
+                // from one what they give to the other.
+                let area: f64 = made.pieces.iter().map(|p| p.region.area_mm2()).sum();
+                // The plate of 400 × 400 with corners of 5: 160,000 − (4 − π)·25.
+                assert!(
+                    (area - (160_000.0 - (4.0 - PI) * 25.0)).abs() < 1e-6,
+                    "{name}: {area}"
+                );
+                if pattern == Pattern::Straight {
+                    let first = made.pieces.iter().map(|p| p.region.area_mm2());
+                    let least = first.fold(f64::INFINITY, f64::min);
+                    let corners = (4.0 - PI) * 25.0 / 2.0;
+                    let by_hand: f64 = if far == 1 { 76_700.0 } else { 79_300.0 };
+                    assert!(
+                        (least - (by_hand - corners)).abs() < 1e-6,
+                        "{name}: {least}"
+                    );
+                } else {
+                    let toothed = made.seams.iter().filter(|s| s.pattern == pattern).count();
+                    assert!(toothed >= 2, "{name}: teeth on {toothed} of 3 seams");
+                }
+                let apart = region_region(&made.pieces[0].finished, &made.pieces[1].finished);
+                assert!((apart - GAP).abs() < 2e-6, "{name}: {apart} apart");
+            }
+        }
+    }
+}
+
+#[test]
+fn cells_without_a_common_side_are_not_joined() {
+    let whole = layer(vec![plate(400.0, 400.0, 5.0)], 3.0);
+    let wanted = |joined: Joined| LayerSplit {
+        runs: Axis::Y,
+        at: vec![200.0],
+        across: vec![vec![100.0], vec![200.0]],
+        joined: vec![joined],
+    };
+    let of = |before: usize, behind: usize| {
+        let joined = Joined {
+            seam: 0,
+            before,
+            behind,
+        };
+        split(&whole, 0, 1, &wanted(joined), &options(0.0))
+    };
+    assert!(
+        matches!(of(0, 1), Err(SeamFault::NoSide { .. })),
+        "0–100 beside 200–400"
+    );
+    assert!(
+        matches!(of(2, 0), Err(SeamFault::NoSide { .. })),
+        "no third cell"
+    );
+    assert_eq!(
+        of(1, 0).map(|m| m.pieces.len()).ok(),
+        Some(3),
+        "100–400 beside 0–200"
+    );
 }
