@@ -20,6 +20,7 @@
 mod bound;
 mod boxes;
 mod candidate;
+mod clock;
 mod cover;
 pub mod error;
 mod feasibility;

@@ -12,7 +12,8 @@ use crate::nest;
 use crate::nest::seed::Draws;
 use crate::parallel::map_in_order;
 use crate::planner::candidate::{Candidate, Refused, SplitCache, certify, score};
-use crate::planner::cover::{Cover, LEVEL_COUNT, level_of};
+use crate::planner::clock::Clock;
+use crate::planner::cover::{Aim, Cover, LEVEL_COUNT, level_of};
 use crate::planner::error::PlannerError;
 use crate::planner::moves::{change, cut_evenly};
 use crate::planner::options::Budget;
@@ -63,7 +64,14 @@ pub(crate) fn search(
         .map(|(k, s)| lane(prepared, k, s))
         .collect();
     let mut covers = Covers::default();
-    let mut best = Arc::new(first_plan(prepared, &mut lanes, watch, &mut covers, bound)?);
+    let clock = Clock::new(watch, options.budget);
+    let mut best = Arc::new(first_plan(
+        prepared,
+        &mut lanes,
+        clock.of_first(),
+        &mut covers,
+        bound,
+    )?);
     tell(prepared, watch, 0, &best, None, bound);
     let mut rounds = 0;
     loop {
@@ -77,14 +85,13 @@ pub(crate) fn search(
         if let Some(ending) = ending {
             return Ok((Arc::unwrap_or_clone(best), rounds, ending));
         }
-        let cover = covers.of(prepared, rounds);
+        let cover = covers.of(prepared, rounds, clock);
         let brought = map_in_order(lanes.clone(), |lane| {
-            round(prepared, lane, rounds + 1, &best, cover.map(|c| (c, bound)))
+            let cover = cover.map(|c| (c, bound));
+            round(prepared, lane, rounds + 1, &best, cover, clock)
         });
-        if let Budget::Seconds(s) = options.budget
-            && watch.elapsed_s() > s
-        {
-            return Ok((Arc::unwrap_or_clone(best), rounds, Ending::Time));
+        if clock.is_over() {
+            continue;
         }
         rounds += 1;
         let before = best.clone();
@@ -169,7 +176,7 @@ fn starts(prepared: &Prepared<'_>) -> Vec<State> {
 fn first_plan(
     prepared: &Prepared<'_>,
     lanes: &mut Vec<Lane>,
-    watch: &dyn Watch,
+    clock: Clock<'_>,
     covers: &mut Covers,
     bound: f64,
 ) -> Result<Candidate, PlannerError> {
@@ -198,14 +205,17 @@ fn first_plan(
         }
     }
     for burst in 1..=FIRST_BURSTS {
-        if watch.stop_asked() {
+        if clock.is_stopped() {
             return Err(PlannerError::Stopped);
         }
-        let cover = covers.of(prepared, burst - 1);
+        if clock.is_over() {
+            break;
+        }
+        let cover = covers.of(prepared, burst - 1, clock);
         let brought = map_in_order(std::mem::take(lanes), |lane| {
             let mut brought = anneal(prepared, lane, u64::MAX - burst, None);
             if let (None, Some(cover)) = (&brought.found, cover) {
-                covered(prepared, &mut brought, burst, None, cover, bound);
+                covered(prepared, &mut brought, burst, None, (cover, bound), clock);
             }
             brought
         });
@@ -241,6 +251,7 @@ fn round(
     number: u64,
     best: &Arc<Candidate>,
     cover: Option<(&Cover, f64)>,
+    clock: Clock<'_>,
 ) -> Brought {
     let mut brought =
         if prepared.units.is_empty() && prepared.classes.iter().all(|c| c.bins.len() < 2) {
@@ -248,14 +259,14 @@ fn round(
         } else {
             anneal(prepared, lane, number, Some(best))
         };
-    if let Some((cover, bound)) = cover {
+    if let Some(cover) = cover {
         covered(
             prepared,
             &mut brought,
             number,
             Some(&best.score),
             cover,
-            bound,
+            clock,
         );
     }
     let base = brought
@@ -287,10 +298,10 @@ struct Covers([Option<Option<Cover>>; LEVEL_COUNT]);
 
 impl Covers {
     /// The lists that a round works with; `None` where they hold nothing.
-    fn of(&mut self, prepared: &Prepared<'_>, round: u64) -> Option<&Cover> {
+    fn of(&mut self, prepared: &Prepared<'_>, round: u64, clock: Clock<'_>) -> Option<&Cover> {
         let level = level_of(round);
         self.0[level]
-            .get_or_insert_with(|| Cover::new(prepared, level))
+            .get_or_insert_with(|| Cover::new(prepared, level, clock))
             .as_ref()
     }
 }
@@ -301,8 +312,8 @@ fn covered(
     brought: &mut Brought,
     number: u64,
     best: Option<&Score>,
-    cover: &Cover,
-    bound: f64,
+    (cover, bound): (&Cover, f64),
+    clock: Clock<'_>,
 ) {
     let mut top = best.copied();
     if let Some(found) = &brought.found
@@ -319,7 +330,12 @@ fn covered(
     // Pieces of parts count in the score and not among those of layers.
     let parts: usize = prepared.classes.iter().map(|c| c.parts.len()).sum();
     let below = below.map(|n| n.saturating_sub(parts));
-    for (state, worth) in cover.guesses(prepared, key, cost, bound, below) {
+    let aim = Aim {
+        best: cost,
+        bound,
+        below,
+    };
+    for (state, worth) in cover.guesses(prepared, key, aim, clock) {
         let cheaper = |t: &Score| worth.cost() < t.cost - 1e-6;
         let as_cheap = |t: &Score| below.is_some() && worth.cost() < t.cost + 1e-6;
         if !top.as_ref().is_none_or(|t| cheaper(t) || as_cheap(t)) {

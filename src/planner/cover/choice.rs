@@ -7,11 +7,12 @@
 //! for fewer pieces at no more cost: there a branch ends where it has as many as the best plan.
 
 use crate::nest::seed::Draws;
+use crate::planner::clock::Clock;
 use crate::planner::cover::order::{Laying, layings};
 use crate::planner::cover::seat::Kinds;
 use crate::planner::cover::settle::settle;
 use crate::planner::cover::tiling::Tiling;
-use crate::planner::cover::{Cover, Way, order, slide};
+use crate::planner::cover::{Aim, Cover, Way, order, slide};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
@@ -19,6 +20,10 @@ use crate::planner::state::{State, Worth};
 const NODES: usize = 10_000_000;
 /// Ways that are compared in a round that looks for fewer pieces.
 const TIDY_NODES: usize = 500_000;
+/// Ways after which the clock is looked at.
+const A_LOOK: usize = 100_000;
+/// As many of them one counts as whose places must be compared.
+const ASKED: usize = 10;
 /// Complete choices that are laid in a round.
 const LEAVES: usize = 12;
 /// Layings of one way that are looked at.
@@ -36,6 +41,10 @@ const TARGETS: [f64; 6] = [0.02, 0.08, 0.2, 0.4, 0.7, 1.0];
 pub(super) struct Choice<'a> {
     cover: &'a Cover,
     prepared: &'a Prepared<'a>,
+    clock: Clock<'a>,
+    /// Whether the clock said so, and at how many ways it was asked.
+    is_over: bool,
+    looked: usize,
     target: f64,
     /// Fewer pieces than so many are looked for.
     below: Option<usize>,
@@ -71,9 +80,8 @@ impl<'a> Choice<'a> {
         cover: &'a Cover,
         prepared: &'a Prepared<'a>,
         key: [u64; 3],
-        best: f64,
-        bound: f64,
-        below: Option<usize>,
+        Aim { best, bound, below }: Aim,
+        clock: Clock<'a>,
     ) -> Self {
         let mut draws = Draws::new([key[0] ^ 0x5eed, key[1], key[2]]);
         let share = TARGETS[((key[1] + key[2]) % TARGETS.len() as u64) as usize];
@@ -108,6 +116,9 @@ impl<'a> Choice<'a> {
                 None => target(share, best, bound),
             },
             below,
+            clock,
+            is_over: false,
+            looked: 0,
             fewest: fewest(cover, &turns),
             nodes: 0,
             leaves: 0,
@@ -132,7 +143,7 @@ impl<'a> Choice<'a> {
 
     fn spent(&self) -> bool {
         let most = self.below.map_or(NODES, |_| TIDY_NODES);
-        self.nodes > most || self.leaves >= LEAVES || self.out.len() >= GUESSES
+        self.nodes > most || self.is_over || self.leaves >= LEAVES || self.out.len() >= GUESSES
     }
 
     fn way(&self, turn: usize) -> &'a Way {
@@ -192,10 +203,14 @@ impl<'a> Choice<'a> {
         let used = taken.iter().fold(Kinds::default(), |k, t| k.or(&t.kinds));
         let group = &self.cover.groups[self.turns[turn + 1]];
         let before = self.places(turn + 1);
-        let shares = |k: usize| {
+        let mut asked = 0;
+        let mut all: Vec<(usize, f64)> = Vec::new();
+        let mut shares = |k: usize| {
+            asked += 1;
             let own = ways[k].first();
             taken.iter().all(|t| offer.stand_together(t, own)) && {
-                let all: Vec<(usize, f64)> = before.iter().chain(&own.places).copied().collect();
+                all.clone_from(&before);
+                all.extend(&own.places);
                 offer.suffices(&all)
             }
         };
@@ -214,6 +229,11 @@ impl<'a> Choice<'a> {
             if stands {
                 out.push(*k);
             }
+        }
+        self.nodes += ASKED * asked;
+        if self.nodes - self.looked > A_LOOK {
+            self.looked = self.nodes;
+            self.is_over = self.clock.is_over();
         }
         out
     }

@@ -30,6 +30,7 @@ use std::collections::BTreeSet;
 
 use crate::model::cutter::{Axis, Turns};
 use crate::parallel::map_in_order;
+use crate::planner::clock::Clock;
 use crate::planner::cover::choice::Choice;
 use crate::planner::cover::column::Field;
 use crate::planner::cover::order::Adds;
@@ -80,6 +81,17 @@ struct Level {
     gives: usize,
     /// Ways that are kept.
     most: usize,
+}
+
+/// What guesses are for.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Aim {
+    /// Cost of the best plan so far: guesses cost less.
+    pub(crate) best: f64,
+    /// What no plan can cost less than.
+    pub(crate) bound: f64,
+    /// Where it is told, guesses cost no more than the best plan and have fewer pieces than this.
+    pub(crate) below: Option<usize>,
 }
 
 /// The level that a round works with.
@@ -153,7 +165,7 @@ pub(crate) struct Cover {
 
 impl Cover {
     /// Lists the ways; `None` where some layer has none.
-    pub(crate) fn new(prepared: &Prepared<'_>, level: usize) -> Option<Self> {
+    pub(crate) fn new(prepared: &Prepared<'_>, level: usize, clock: Clock<'_>) -> Option<Self> {
         let limits = &prepared.task.seams.limits;
         let mut offer = Offer::new(
             &prepared.classes,
@@ -168,7 +180,7 @@ impl Cover {
             .flat_map(|g| [(g, Axis::Y), (g, Axis::X)])
             .collect();
         let lists = map_in_order(tasks, |(g, runs)| {
-            ways(prepared, &offer, &groups[g], runs, &LEVELS[level])
+            ways(prepared, &offer, &groups[g], runs, &LEVELS[level], clock)
         });
         for (k, list) in lists.into_iter().enumerate() {
             groups[k / 2].ways.extend(list);
@@ -208,17 +220,15 @@ impl Cover {
         })
     }
 
-    /// Guesses that cost less than `best`, made in one round of a lane; where `below` is told, such that cost no more and have
-    /// fewer pieces than that.
+    /// Guesses made in one round of a lane.
     pub(crate) fn guesses(
         &self,
         prepared: &Prepared<'_>,
         key: [u64; 3],
-        best: f64,
-        bound: f64,
-        below: Option<usize>,
+        aim: Aim,
+        clock: Clock<'_>,
     ) -> Vec<(State, Worth)> {
-        Choice::new(self, prepared, key, best, bound, below).search()
+        Choice::new(self, prepared, key, aim, clock).search()
     }
 }
 
@@ -271,6 +281,7 @@ fn ways(
     group: &Group,
     runs: Axis,
     level: &Level,
+    clock: Clock<'_>,
 ) -> Vec<Way> {
     let shape = &prepared.shapes[group.shape];
     let adds = adds(prepared, group.shape);
@@ -313,7 +324,7 @@ fn ways(
                 });
             }
         }
-        if out.len() >= level.enough {
+        if out.len() >= level.enough || clock.is_over() {
             break;
         }
     }
