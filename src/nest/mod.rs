@@ -18,6 +18,7 @@ mod collision;
 mod construct;
 mod cost;
 mod improve;
+mod loosen;
 mod orientation;
 pub mod seed;
 
@@ -25,3 +26,4 @@ pub use certify::certify;
 pub use construct::construct_best;
 pub use cost::{cost, used_length};
 pub use improve::{add_fill, improve};
+pub use loosen::{Ground, Loosening, is_strip};

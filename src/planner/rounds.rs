@@ -37,6 +37,7 @@ struct Lane {
     refused: Vec<State>,
     last_refusal: Option<Refused>,
     cache: SplitCache,
+    loosening: nest::Loosening,
 }
 
 /// What a lane brings home from a round.
@@ -63,6 +64,12 @@ pub(crate) fn search(
     let mut best = Arc::new(first_plan(prepared, &mut lanes, watch, &mut covers, bound)?);
     tell(prepared, watch, 0, &best, None, bound);
     let mut rounds = 0;
+    // Where nothing is split, pieces and problem stay the same from plan to plan.
+    let ground = if prepared.units.is_empty() {
+        nest::Ground::new(&best.problem)
+    } else {
+        None
+    };
     loop {
         let ending = match options.budget {
             Budget::Rounds(n) if rounds >= n => Some(Ending::Rounds),
@@ -76,7 +83,8 @@ pub(crate) fn search(
         }
         let cover = covers.of(prepared, rounds);
         let brought = map_in_order(lanes.clone(), |lane| {
-            round(prepared, lane, rounds + 1, &best, cover.map(|c| (c, bound)))
+            let cover = cover.map(|c| (c, bound));
+            round(prepared, lane, rounds + 1, &best, cover, ground.as_ref())
         });
         if let Budget::Seconds(s) = options.budget
             && watch.elapsed_s() > s
@@ -117,6 +125,7 @@ fn lane(prepared: &Prepared<'_>, number: usize, state: State) -> Lane {
         refused: Vec::new(),
         last_refusal: None,
         cache: SplitCache::default(),
+        loosening: nest::Loosening::new(),
     }
 }
 
@@ -238,6 +247,7 @@ fn round(
     number: u64,
     best: &Arc<Candidate>,
     cover: Option<(&Cover, f64)>,
+    ground: Option<&nest::Ground>,
 ) -> Brought {
     let mut brought =
         if prepared.units.is_empty() && prepared.classes.iter().all(|c| c.bins.len() < 2) {
@@ -263,6 +273,31 @@ fn round(
     let key = (prepared.task.search.seed.wrapping_mul(0x9e37_79b9) ^ number)
         .wrapping_mul(0x1000_0001)
         .wrapping_add(brought.lane.number as u64);
+    if let Some(ground) = ground {
+        let lane = [
+            prepared.task.search.seed,
+            brought.lane.number as u64,
+            number,
+        ];
+        let found = brought
+            .lane
+            .loosening
+            .round(ground, &base.problem, &base.layout, lane);
+        if let Some(layout) = found {
+            let scored = score(prepared, &base.problem, &layout, &base.seams);
+            if scored.is_better(&base.score) {
+                brought.found = Some(Candidate {
+                    layout,
+                    score: scored,
+                    ..base.clone()
+                });
+            }
+            return brought;
+        }
+        if nest::is_strip(&base.problem, &base.layout) {
+            return brought;
+        }
+    }
     let layout = nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND);
     if layout.placed == base.layout.placed {
         return brought;
