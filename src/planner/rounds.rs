@@ -65,7 +65,10 @@ pub(crate) fn search(
     tell(prepared, watch, 0, &best, None, bound);
     let mut rounds = 0;
     // Where nothing is split, pieces and problem stay the same from plan to plan.
-    let ground = if prepared.units.is_empty() {
+    let ground = if prepared.units.is_empty()
+        && nest::is_strip(&best.problem, &best.layout)
+        && best.score.fill_missing == 0
+    {
         nest::Ground::new(&best.problem)
     } else {
         None

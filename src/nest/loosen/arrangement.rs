@@ -114,7 +114,7 @@ impl Arrangement {
         let spot = self.spots[i];
         for j in 0..n {
             let s = if j == i {
-                self.barred(ground, i, spot)
+                self.barred(ground, spot)
             } else if meets(self.boxes[i], self.boxes[j]) {
                 let other = self.spots[j];
                 ground
@@ -128,11 +128,10 @@ impl Arrangement {
         }
     }
 
-    /// Overlap with what bars the sheet, and with what is beyond its room.
-    fn barred(&self, ground: &Ground, i: usize, spot: Spot) -> f64 {
+    /// Overlap with what bars the sheet.
+    fn barred(&self, ground: &Ground, spot: Spot) -> f64 {
         let slot = &self.slots[spot.slot];
         let board = &ground.boards[slot.sheet.stock];
-        let _ = i;
         board.bar.map_or(0.0, |bar| {
             ground.table.severity(bar, spot.way, spot.at - slot.offset)
         })
@@ -169,18 +168,12 @@ impl Arrangement {
         self.severity[i * n..(i + 1) * n].iter().any(|s| *s > 0.0)
     }
 
-    /// Pieces that one overlaps with.
-    pub(super) fn met(&self, i: usize) -> impl Iterator<Item = usize> + '_ {
-        let n = self.len();
-        (0..n).filter(move |&j| j != i && self.severity[i * n + j] > 0.0)
-    }
-
     /// Weighted overlap that a piece would have elsewhere; what reaches `limit` may be told as anything above it.
     pub(super) fn price(&self, ground: &Ground, i: usize, spot: Spot, limit: f64) -> f64 {
         let n = self.len();
         let own = ground.ways[spot.way].bounds.moved(spot.at);
         let weight = &self.weight[i * n..(i + 1) * n];
-        let mut sum = weight[i] * self.barred(ground, i, spot);
+        let mut sum = weight[i] * self.barred(ground, spot);
         for (j, other) in self.boxes.iter().enumerate() {
             if !meets(own, *other) || j == i {
                 continue;

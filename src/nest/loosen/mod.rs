@@ -14,8 +14,13 @@
 //! lines and arcs. A function of its arguments alone; what it did counts in prices asked, not in seconds.
 //!
 //! Sources: severity, guided weights, passes and attempts after Gardeyn, Vanden Berghe & Wauters 2025 (arXiv 2509.13329);
-//! instead of their discs, depths in the sums of convex parts (Minkowski sums of convex polygons, common knowledge), which
-//! are exact for touching and give the contacts.
+//! instead of their discs, depth times breadth in the sums of convex parts (Minkowski sums of convex polygons, common
+//! knowledge), which are exact for touching and give the contacts.
+//!
+//! Tried and left (120 rounds, one lane, mean of two or three seeds on fu, blaz, shirts, albano, trousers): depth alone, without
+//! breadth (shirts 0.8 and trousers 0.4 worse); without the root (0.5 worse over all); a least severity for every overlap (0.4
+//! worse); steps of 0.03 % while exploring (0.6 worse); weights kept from one length to the next, 40 or 200 passes of patience,
+//! one to three places refined, 6 to 20 contacts a piece (no difference beyond chance).
 
 mod arrangement;
 mod convex;
@@ -89,8 +94,12 @@ impl Loosening {
         };
         strip.work(ground, &mut draws, PRICES_A_ROUND, pressing(self.rounds));
         let found = strip.layout(ground);
-        (used_length(problem, &found, sheet) < before - 1e-9 && certify(problem, &found).is_ok())
-            .then_some(found)
+        if certify(problem, &found).is_err() {
+            // Rounding was against it: begin again from what holds.
+            self.strip = None;
+            return None;
+        }
+        (used_length(problem, &found, sheet) < before - 1e-9).then_some(found)
     }
 }
 

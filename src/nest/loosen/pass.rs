@@ -11,17 +11,16 @@ use crate::nest::loosen::ground::Ground;
 use crate::nest::seed::Draws;
 
 /// How many places of each sort are tried for a piece.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Effort {
     pub(super) anywhere: usize,
     pub(super) nearby: usize,
     pub(super) contacts: usize,
+    /// Of all places tried so many are refined, by so many steps at the most.
+    pub(super) refined: usize,
+    pub(super) steps: usize,
 }
 
-/// Of all places tried so many are refined.
-const REFINED: usize = 3;
-/// Steps of a refinement, at the most.
-const STEPS: usize = 24;
 /// Tries to find a contact.
 const TRIES: usize = 6;
 
@@ -32,6 +31,7 @@ pub(super) struct Desk {
     best: Vec<(f64, Spot)>,
     /// Prices asked.
     pub(super) asked: u64,
+    effort: Effort,
 }
 
 impl Desk {
@@ -43,6 +43,7 @@ impl Desk {
         draws: &mut Draws,
         effort: Effort,
     ) {
+        self.effort = effort;
         self.order.clear();
         self.order.extend((0..a.len()).filter(|&i| a.overlaps(i)));
         for k in (1..self.order.len()).rev() {
@@ -100,7 +101,7 @@ impl Desk {
 
     /// Asks for the price of a place and keeps it among the best.
     fn ask(&mut self, a: &Arrangement, ground: &Ground, i: usize, spot: Spot) {
-        let limit = if self.best.len() <= REFINED {
+        let limit = if self.best.len() <= self.effort.refined {
             f64::INFINITY
         } else {
             self.best[self.best.len() - 1].0
@@ -115,7 +116,7 @@ impl Desk {
             return;
         }
         self.best.insert(at, (price, spot));
-        self.best.truncate(REFINED + 1);
+        self.best.truncate(self.effort.refined + 1);
     }
 
     /// Steps along x and y, longer after a success and shorter after a failure; first straight out of an overlap.
@@ -131,7 +132,7 @@ impl Desk {
         let size = ground.ways[from.way].bounds;
         let mut step = [0.05 * size.width(), 0.05 * size.depth()];
         let least = 1e-4 * (size.width() + size.depth());
-        for k in 0..STEPS {
+        for k in 0..self.effort.steps {
             if best.0 <= 0.0 {
                 break;
             }

@@ -14,13 +14,21 @@ use crate::nest::loosen::slide;
 use crate::nest::seed::Draws;
 
 /// Passes without a better total that end an attempt, exploring and pressing.
-const PATIENCE: [usize; 2] = [100, 60];
+const PATIENCE: [usize; 2] = [150, 100];
 /// Attempts in a row without a better total that end a separation.
 const STRIKES: [usize; 2] = [2, 3];
 /// Shares by which the length falls: at first, exploring, pressing from and to.
-const FIRST: f64 = 0.02;
+const FIRST: f64 = 0.01;
 const EXPLORE: f64 = 0.001;
 const PRESS: (f64, f64) = (0.0005, 0.00001);
+/// Places that a piece tries.
+const EFFORT: Effort = Effort {
+    anywhere: 6,
+    nearby: 6,
+    contacts: 12,
+    refined: 2,
+    steps: 12,
+};
 /// Near misses that are kept.
 const POOL: usize = 24;
 
@@ -70,11 +78,6 @@ impl Strip {
             self.press = PRESS.0;
             self.again(ground, draws);
         }
-        let effort = Effort {
-            anywhere: 6,
-            nearby: 6,
-            contacts: 12,
-        };
         while self.desk.asked < budget {
             self.desk.asked += self.now.len() as u64;
             if self.now.total() <= 0.0 {
@@ -82,7 +85,7 @@ impl Strip {
                 self.shorten(ground, draws);
                 continue;
             }
-            self.desk.pass(&mut self.now, ground, draws, effort);
+            self.desk.pass(&mut self.now, ground, draws, EFFORT);
             self.after_pass(ground, draws);
         }
     }
@@ -96,7 +99,12 @@ impl Strip {
         draws: &mut Draws,
     ) {
         self.best = (length, spots.to_vec());
-        self.again(ground, draws);
+        if self.pressing {
+            self.again(ground, draws);
+        } else {
+            // Its own arrangement goes on, shortened to what is now asked: searches stay different.
+            self.shorten(ground, draws);
+        }
     }
 
     /// Shortens the best layout anew.
@@ -120,7 +128,6 @@ impl Strip {
         let length = right - room.min.x;
         if length < self.best.0 {
             self.best = (length, self.now.spots.clone());
-            self.pool.clear();
         }
     }
 
@@ -152,11 +159,11 @@ impl Strip {
             }
         }
         self.now.measure(ground);
+        self.now.forget();
         self.begin();
     }
 
     fn begin(&mut self) {
-        self.now.forget();
         let total = self.now.total();
         self.least = (total, self.now.spots.clone());
         self.start_total = total;
@@ -206,7 +213,7 @@ impl Strip {
             return;
         }
         if self.shrink > EXPLORE {
-            self.shrink = (self.shrink * 0.5).max(EXPLORE);
+            self.shrink = (self.shrink * 0.3).max(EXPLORE);
             self.again(ground, draws);
             return;
         }
@@ -217,8 +224,13 @@ impl Strip {
         // Small overlaps are favoured: the product of two draws.
         let k = ((draws.unit() * draws.unit()) * self.pool.len() as f64) as usize;
         let spots = self.pool[k.min(self.pool.len() - 1)].1.clone();
-        self.now.take(ground, &spots);
+        for (i, spot) in spots.into_iter().enumerate() {
+            // It may come from a longer strip.
+            self.now.spots[i] = held(&self.now, ground, spot).unwrap_or(spot);
+        }
+        self.now.measure(ground);
         self.swap_large(ground, draws);
+        self.now.forget();
         self.begin();
     }
 

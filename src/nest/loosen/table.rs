@@ -11,6 +11,9 @@ use crate::nest::loosen::convex::{Part, signed_area};
 /// Depth in mm that counts as touching: less than a certificate allows (1e-6), more than shifts of 1e-6 need.
 pub(super) const TOUCH: f64 = 7e-7;
 
+/// Share of a part's width that even the narrowest overlap counts as broad.
+const NARROW: f64 = 0.2;
+
 /// One half plane: inside where normal · shift < reach.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Plane {
@@ -38,7 +41,7 @@ pub(super) struct Table {
     planes: Vec<Plane>,
     /// Corner k begins the edge of plane k.
     corners: Vec<Point>,
-    /// What a depth of one pair counts: √(√hull · √hull) of both shapes.
+    /// What the root of an area in common counts for a pair: √(λ · λ), λ the root of a hull's area.
     factor: Vec<f64>,
 }
 
@@ -125,8 +128,8 @@ impl Table {
                 continue;
             }
             let depth = self.depth(meet, d);
-            if depth > 0.0 {
-                alpha += depth * meet.width;
+            if depth.0 > 0.0 {
+                alpha += depth.0 * self.broad(meet, d, depth.1);
             }
         }
         if alpha > 0.0 {
@@ -136,15 +139,38 @@ impl Table {
         }
     }
 
-    fn depth(&self, meet: &Meet, d: Point) -> f64 {
-        let mut depth = f64::INFINITY;
-        for plane in &self.planes[meet.first as usize..(meet.first + meet.count) as usize] {
-            depth = depth.min(plane.reach - plane.normal.dot(d));
-            if depth <= 0.0 {
-                break;
+    /// How deep a shift lies in a meet, and the plane that is nearest.
+    fn depth(&self, meet: &Meet, d: Point) -> (f64, usize) {
+        let mut nearest = (f64::INFINITY, 0);
+        let first = meet.first as usize;
+        for (k, plane) in self.planes[first..first + meet.count as usize]
+            .iter()
+            .enumerate()
+        {
+            let depth = plane.reach - plane.normal.dot(d);
+            if depth < nearest.0 {
+                nearest = (depth, k);
+                if depth <= 0.0 {
+                    break;
+                }
             }
         }
-        depth
+        nearest
+    }
+
+    /// How broad an overlap is, square to its depth: the least way out sideways, at most the lesser part's width, and at least
+    /// a share of that. Depth times breadth is about the area in common.
+    fn broad(&self, meet: &Meet, d: Point, nearest: usize) -> f64 {
+        let first = meet.first as usize;
+        let planes = &self.planes[first..first + meet.count as usize];
+        let along = planes[nearest].normal;
+        let mut least = meet.width;
+        for plane in planes {
+            if plane.normal.dot(along).abs() < 0.7 {
+                least = least.min(plane.reach - plane.normal.dot(d));
+            }
+        }
+        NARROW * meet.width + (1.0 - NARROW) * least
     }
 
     /// The shortest step that takes `b` out of the deepest meet with `a`.
