@@ -136,11 +136,11 @@ impl Desk {
             if best.0 <= 0.0 {
                 break;
             }
-            if k % 4 == 0 {
-                if let Some(out) = self.step_out(a, ground, i, best) {
-                    best = out;
-                    continue;
-                }
+            if k % 4 == 0
+                && let Some(out) = self.step_out(a, ground, i, best)
+            {
+                best = out;
+                continue;
             }
             let axis = k % 2;
             if step[axis] < least {
