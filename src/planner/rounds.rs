@@ -41,6 +41,7 @@ struct Lane {
     refused: Vec<State>,
     last_refusal: Option<Refused>,
     cache: SplitCache,
+    loosening: nest::Loosening,
 }
 
 /// What a lane brings home from a round.
@@ -74,6 +75,15 @@ pub(crate) fn search(
     )?);
     tell(prepared, watch, 0, &best, None, bound);
     let mut rounds = 0;
+    // Where nothing is split, pieces and problem stay the same from plan to plan.
+    let ground = if prepared.units.is_empty()
+        && nest::is_strip(&best.problem, &best.layout)
+        && best.score.fill_missing == 0
+    {
+        nest::Ground::new(&best.problem)
+    } else {
+        None
+    };
     loop {
         let ending = match options.budget {
             Budget::Rounds(n) if rounds >= n => Some(Ending::Rounds),
@@ -88,7 +98,8 @@ pub(crate) fn search(
         let cover = covers.of(prepared, rounds, clock);
         let brought = map_in_order(lanes.clone(), |lane| {
             let cover = cover.map(|c| (c, bound));
-            round(prepared, lane, rounds + 1, &best, cover, clock)
+            let with = (cover, ground.as_ref());
+            round(prepared, lane, rounds + 1, &best, with, clock)
         });
         if clock.is_over() {
             continue;
@@ -127,6 +138,7 @@ fn lane(prepared: &Prepared<'_>, number: usize, state: State) -> Lane {
         refused: Vec::new(),
         last_refusal: None,
         cache: SplitCache::default(),
+        loosening: nest::Loosening::new(),
     }
 }
 
@@ -250,7 +262,7 @@ fn round(
     lane: Lane,
     number: u64,
     best: &Arc<Candidate>,
-    cover: Option<(&Cover, f64)>,
+    (cover, ground): (Option<(&Cover, f64)>, Option<&nest::Ground>),
     clock: Clock<'_>,
 ) -> Brought {
     let mut brought =
@@ -277,6 +289,31 @@ fn round(
     let key = (prepared.task.search.seed.wrapping_mul(0x9e37_79b9) ^ number)
         .wrapping_mul(0x1000_0001)
         .wrapping_add(brought.lane.number as u64);
+    if let Some(ground) = ground {
+        let lane = [
+            prepared.task.search.seed,
+            brought.lane.number as u64,
+            number,
+        ];
+        let found = brought
+            .lane
+            .loosening
+            .round(ground, &base.problem, &base.layout, lane);
+        if let Some(layout) = found {
+            let scored = score(prepared, &base.problem, &layout, &base.seams);
+            if scored.is_better(&base.score) {
+                brought.found = Some(Candidate {
+                    layout,
+                    score: scored,
+                    ..base.clone()
+                });
+            }
+            return brought;
+        }
+        if nest::is_strip(&base.problem, &base.layout) {
+            return brought;
+        }
+    }
     let layout = nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND);
     if layout.placed == base.layout.placed {
         return brought;

@@ -53,3 +53,5 @@ mod seam_properties;
 mod second_opinion;
 /// The tables of standards give the figures that handbooks print.
 mod standards;
+/// Sheets sold by length: densities of published strips, spacing, the same bytes.
+mod strips;

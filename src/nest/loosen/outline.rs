@@ -1,0 +1,77 @@
+//! Outlines of straight edges that stand for true shapes: never smaller than those.
+
+use crate::geometry::edge::{Curve, Edge};
+use crate::geometry::offset;
+use crate::geometry::point::Point;
+use crate::geometry::region::Region;
+use crate::geometry::ring::Ring;
+use crate::geometry::transform::Pose;
+
+/// Widest turn of one tangent of an arc, in radians: the outline lies at most r·(1 ÷ cos(turn ÷ 2) − 1) outside, 0.5 %.
+const TURN: f64 = 0.2;
+
+/// Outer outline (counter-clockwise) and holes (clockwise) as points, material on the left.
+#[derive(Clone, Debug)]
+pub(super) struct Outline(pub(super) Vec<Vec<Point>>);
+
+impl Outline {
+    /// The outline of a shape grown by `by` (shrunk where it is negative) and posed; `None` where it cannot be grown or
+    /// falls apart.
+    pub(super) fn around(region: &Region, by: f64, pose: Pose) -> Option<Self> {
+        if by == 0.0 {
+            return Some(Self::of(&region.posed(pose)));
+        }
+        let grown = offset::offset(std::slice::from_ref(region), by).ok()?;
+        match grown.as_slice() {
+            [one] => Some(Self::of(&one.posed(pose))),
+            _ => None,
+        }
+    }
+
+    pub(super) fn of(region: &Region) -> Self {
+        Self(region.rings().map(points_around).collect())
+    }
+}
+
+/// Corners of a ring, arcs replaced so that material only grows: by tangents where they bulge out of it, by chords where
+/// they bulge into it.
+fn points_around(ring: &Ring) -> Vec<Point> {
+    let mut out: Vec<Point> = Vec::new();
+    for edge in ring.edges() {
+        out.push(edge.start);
+        if let Curve::Arc { ccw, .. } = edge.curve {
+            along_arc(edge, ccw, &mut out);
+        }
+    }
+    let n = out.len();
+    // Points that hardly differ, and those in line with their neighbours, only cost time.
+    (0..n)
+        .filter(|&k| {
+            let (a, b, c) = (out[(k + n - 1) % n], out[k], out[(k + 1) % n]);
+            b.distance(c) > 1e-9
+                && ((b - a).cross(c - b).abs() > 1e-9 * (b - a).length() * (c - b).length()
+                    || (b - a).dot(c - b) < 0.0)
+        })
+        .map(|k| out[k])
+        .collect()
+}
+
+fn along_arc(edge: &Edge, outward: bool, out: &mut Vec<Point>) {
+    let n = (edge.sweep().abs() / TURN).ceil().max(1.0);
+    let pieces = n as usize;
+    if !outward {
+        out.extend((1..pieces).map(|k| edge.at(k as f64 / n)));
+        return;
+    }
+    for k in 0..pieces {
+        let (a, b) = (edge.at(k as f64 / n), edge.at((k + 1) as f64 / n));
+        let (s, t) = (edge.tangent_at(a), edge.tangent_at(b));
+        let across = s.cross(t);
+        if across.abs() > 1e-12 {
+            out.push(a + s * ((b - a).cross(t) / across));
+        }
+        if k + 1 < pieces {
+            out.push(b);
+        }
+    }
+}
