@@ -10,7 +10,7 @@ use crate::model::seam::Joined;
 use crate::nest::seed::Draws;
 use crate::planner::cover::column::Column;
 use crate::planner::cover::seat::Seat;
-use crate::planner::cover::step::Step;
+use crate::planner::cover::step::{Site, Step};
 use crate::planner::cover::tiling::Tiling;
 use crate::planner::task::LayerShape;
 
@@ -72,7 +72,12 @@ impl Laying {
         legal: &[Interval],
     ) -> bool {
         let first = self.seats.len();
-        let Some(laid) = step.lay(seats, first, ends, across, adds, self.extents, legal) else {
+        let site = Site {
+            adds,
+            extents: self.extents,
+            legal,
+        };
+        let Some(laid) = step.lay(seats, first, ends, across, &site) else {
             return false;
         };
         self.seats.extend(laid.seats);

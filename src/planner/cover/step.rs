@@ -76,6 +76,16 @@ pub(crate) struct Laid {
     pub(crate) joined: Vec<Joined>,
 }
 
+/// Where a step is laid.
+pub(crate) struct Site<'a> {
+    /// What seams add to pieces.
+    pub(crate) adds: Adds,
+    /// Extents of the layer: across the through seams, along them.
+    pub(crate) extents: [(f64, f64); 2],
+    /// Where through seams may lie.
+    pub(crate) legal: &'a [Interval],
+}
+
 /// The seats of L-shaped places for a layer of a class whose through seams run one way.
 pub(crate) fn ells(
     offer: &Offer,
@@ -258,10 +268,9 @@ impl Step {
         strip: usize,
         ends: [(Interval, bool); 2],
         across: Interval,
-        adds: Adds,
-        extents: [(f64, f64); 2],
-        legal: &[Interval],
+        site: &Site<'_>,
     ) -> Option<Laid> {
+        let (adds, extents) = (site.adds, site.extents);
         let (a, b) = (seats[0], seats[1]);
         let [(start, after), (end, ahead)] = ends;
         let out = |seam: bool, by: f64| if seam { by } else { 0.0 };
@@ -271,7 +280,7 @@ impl Step {
         let arm = LEAST_ARM * adds.least;
         let line = |before: f64, behind: f64| {
             clip(
-                legal,
+                site.legal,
                 back(behind).max(start.low + arm),
                 reach(before).min(end.high - arm),
             )
