@@ -22,13 +22,12 @@ use std::path::{Component, Path, PathBuf};
 
 use crate::error::Error;
 use crate::job::error::ReadFault;
+use crate::output::FORMAT;
 
 /// The largest input file: drawings are seldom over 5 MiB, and a slip of the finger must not fill the memory.
 pub const MOST_BYTES: u64 = 64 << 20;
-/// The largest `plan.json` that is read to see whose folder it is.
-const MOST_PLAN_BYTES: u64 = 1 << 30;
-/// The format that our `plan.json` names.
-const FORMAT: &str = "seamwright-plan/1";
+/// The largest `plan.json` that is read.
+pub const MOST_PLAN_BYTES: u64 = 1 << 30;
 /// Files at the top of a folder of ours.
 const OURS: [&str; 8] = [
     "plan.json",
@@ -244,16 +243,36 @@ fn refused(what: String, hint: &str) -> Error {
 /// Refuses a folder in which the job or the working folder lies: replacing it would remove them, and `--force` is not
 /// meant for that.
 fn holds_the_job(out: &Path, job_folder: &Path) -> Result<(), Error> {
-    let out_resolved = resolved(out);
-    let mut kept = vec![("the job", resolved(job_folder))];
-    kept.extend(working_folder().map(|here| ("the working folder", here)));
-    for (word, folder) in kept {
-        if folder.starts_with(&out_resolved) {
-            return Err(refused(
-                format!("{} is not replaced: {word} lies in it", out.display()),
-                "name a folder of its own with `-o`",
-            ));
-        }
+    holds(out, "the job", job_folder)?;
+    working_folder().map_or(Ok(()), |here| holds(out, "the working folder", &here))
+}
+
+/// Refuses a folder in which something lies that has to stay.
+fn holds(out: &Path, word: &str, kept: &Path) -> Result<(), Error> {
+    if resolved(kept).starts_with(would_lie(&resolved(out))) {
+        return Err(refused(
+            format!("{} is not replaced: {word} lies in it", out.display()),
+            "name a folder of its own with `-o`",
+        ));
+    }
+    Ok(())
+}
+
+/// Refuses to write pieces that are cut again into the folder of their plan, or over the stock file that they are cut from.
+///
+/// # Errors
+/// `Output`, with the folder.
+pub fn keep_apart(out: &Path, plan: &Path, stock: &Path) -> Result<(), Error> {
+    holds(out, "the plan to cut again from", plan)?;
+    holds(out, "the stock file", stock)?;
+    if would_lie(&resolved(out)).starts_with(resolved(plan)) {
+        return Err(refused(
+            format!(
+                "{} lies in the folder of the plan, which stays as it is",
+                out.display()
+            ),
+            "name a folder beside it with `-o`",
+        ));
     }
     Ok(())
 }

@@ -13,11 +13,14 @@ use seamwright::error::Error;
 use seamwright::job::{self, error::ReadFault};
 use seamwright::model::comparison::PATTERNS;
 use seamwright::model::fault::{Fault, Place as FaultPlace};
-use seamwright::pipeline::{self, Comparing};
+use seamwright::pipeline::{self, Comparing, Recutting};
 
-use crate::cli::arguments::{Arguments, Check, Command, Compare, GREETING, Place, Plan, Run};
+use crate::cli::arguments::{
+    Arguments, Check, Command, Compare, GREETING, Place, Plan, Recut, Run,
+};
 use crate::cli::exit_status::ExitStatus;
 use crate::cli::progress::Progress;
+use crate::cli::recut::Folder;
 use crate::cli::render;
 use crate::cli::sources::Sources;
 
@@ -45,6 +48,7 @@ fn main() -> ExitCode {
         Some(Command::Plan(plan)) => run_plan(plan, start, color),
         Some(Command::Check(check)) => run_check(check, color),
         Some(Command::Compare(compare)) => run_compare(compare, start, color),
+        Some(Command::Recut(recut)) => run_recut(recut, start, color),
     };
     status.into()
 }
@@ -79,7 +83,8 @@ impl Input {
             Err(fault) => return Err((Error::Faults(vec![*fault]), sources)),
         };
         sources.insert(&name, text.clone());
-        let reader = Reader::new(folder, place.root.as_deref()).admitting(place.limits().bytes);
+        let reader = Reader::new(folder, place.reading.root.as_deref())
+            .admitting(place.reading.limits().bytes);
         Ok(Self {
             name,
             text,
@@ -159,8 +164,8 @@ fn run_plan(plan: &Plan, start: Instant, color: bool) -> ExitStatus {
 
 fn plan_and_write(plan: &Plan, input: &Input, start: Instant) -> Result<String, Error> {
     let run = &plan.run;
-    let overrides = run.overrides(plan.place.limits());
-    let out = writable(run, input)?;
+    let overrides = run.overrides(plan.place.reading.limits());
+    let out = writable(run, &input.folder(run.output.as_ref()), input.job_folder())?;
     let progress = Progress::new(start, run.progress, run.quiet);
     let finished = pipeline::plan(
         &input.name,
@@ -178,14 +183,13 @@ fn plan_and_write(plan: &Plan, input: &Input, start: Instant) -> Result<String, 
     Ok(render::summary(&finished, &out, &lanes_told(run)))
 }
 
-/// The output folder, looked at before the search.
-fn writable(run: &Run, input: &Input) -> Result<PathBuf, Error> {
-    let out = input.folder(run.output.as_ref());
-    let lost = disk::check_folder(&out, run.force, input.job_folder())?;
+/// The output folder, looked at before the search; what lies in `kept` is never replaced.
+fn writable(run: &Run, out: &Path, kept: &Path) -> Result<PathBuf, Error> {
+    let lost = disk::check_folder(out, run.force, kept)?;
     if !lost.is_empty() {
-        render::talk(&render::given_up(&out, &lost));
+        render::talk(&render::given_up(out, &lost));
     }
-    Ok(out)
+    Ok(out.to_owned())
 }
 
 fn lanes_told(run: &Run) -> String {
@@ -211,13 +215,13 @@ fn run_compare(compare: &Compare, start: Instant, color: bool) -> ExitStatus {
 
 fn compare_and_write(compare: &Compare, input: &Input, start: Instant) -> Result<String, Error> {
     let run = &compare.run;
-    let overrides = run.overrides(compare.place.limits());
+    let overrides = run.overrides(compare.place.reading.limits());
     let named = compare.patterns.as_ref();
     let comparing = Comparing {
         patterns: named.map_or_else(|| PATTERNS.to_vec(), |p| p.0.clone()),
         fit: compare.fit,
     };
-    let out = writable(run, input)?;
+    let out = writable(run, &input.folder(run.output.as_ref()), input.job_folder())?;
     let progress = Progress::new(start, run.progress, run.quiet);
     let compared = pipeline::compare(
         &input.name,
@@ -233,6 +237,50 @@ fn compare_and_write(compare: &Compare, input: &Input, start: Instant) -> Result
     Ok(render::comparison(&compared, &out, &lanes_told(run)))
 }
 
+fn run_recut(recut: &Recut, start: Instant, color: bool) -> ExitStatus {
+    let from = match Folder::open(recut) {
+        Ok(from) => from,
+        Err((e, sources)) => return failed(&e, &sources, color),
+    };
+    match recut_and_write(recut, &from, start) {
+        Ok(text) => {
+            if !recut.run.quiet {
+                render::result(&text);
+            }
+            ExitStatus::Done
+        }
+        Err(e) => failed(&e, &from.sources.borrow(), color),
+    }
+}
+
+fn recut_and_write(recut: &Recut, from: &Folder, start: Instant) -> Result<String, Error> {
+    let run = &recut.run;
+    let out = from.target(run)?;
+    disk::keep_apart(&out, &recut.out, &from.stock_path)?;
+    let out = writable(run, &out, &recut.out)?;
+    let progress = Progress::new(start, run.progress, run.quiet);
+    let beside = |name: &str| from.read_beside(name);
+    let finished = pipeline::recut(
+        &Recutting {
+            plan: &from.plan,
+            inputs: &|name| from.read(name),
+            stock: &from.stock,
+            beside: recut.stock.is_some().then_some(&beside),
+            pieces: &recut.pieces,
+            layers: &recut.layer,
+        },
+        &run.overrides(recut.reading.limits()),
+        &progress,
+    );
+    progress.finish();
+    let finished = finished?;
+    progress.write(|| disk::write_folder(&out, &finished.files, run.force))?;
+    if run.quiet {
+        render::talk(&render::findings(&finished.findings));
+    }
+    Ok(render::summary(&finished, &out, &lanes_told(run)))
+}
+
 fn run_check(check: &Check, color: bool) -> ExitStatus {
     let input = match Input::open(&check.place) {
         Ok(input) => input,
@@ -242,7 +290,7 @@ fn run_check(check: &Check, color: bool) -> ExitStatus {
         &input.name,
         &input.text,
         &|name| input.read(name),
-        &check.place.limits(),
+        &check.place.reading.limits(),
     ) {
         Ok(findings) => {
             render::result(&format!(

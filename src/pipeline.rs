@@ -2,8 +2,10 @@
 //! stages besides the planner; holds no loop of a search and touches no disk.
 
 mod compare;
+mod recut;
 
 pub use compare::{Compared, Comparing, compare};
+pub use recut::{PLAN_NAME, Recutting, STOCK_NAME, recut};
 
 use crate::cut::added::added_s;
 use crate::cut::{self, PieceToCut};
@@ -23,7 +25,7 @@ use crate::model::plan::{Metrics, Placement, Plan};
 use crate::model::progress::{Ending, Event, Watch};
 use crate::output;
 use crate::planner::error::PlannerError;
-use crate::planner::options::Budget;
+use crate::planner::options::{Budget, Options as Search};
 use crate::planner::task::Task;
 use crate::planner::{self, Planned};
 use crate::seam::judge::{Made, judge, located};
@@ -118,7 +120,9 @@ fn planned(
         &planned.pieces,
     ));
     let ending = planned.ending;
-    Ok((assemble(job, fixture, planned, cuts, findings), ending))
+    let seams = judged(job, &fixture, &planned);
+    let plan = assemble(job, fixture, planned, cuts, findings, seams);
+    Ok((plan, ending))
 }
 
 /// Reads a job and looks for whatever can be found without a search.
@@ -160,13 +164,6 @@ fn draw(job: &job::Job) -> Result<(Fixture, Vec<Finding>), Error> {
 
 /// What is about to be planned, for whoever waits.
 fn begin(job: &job::Job, fixture: &Fixture) -> Event {
-    let count = |n: usize, word: &str| {
-        if n == 1 {
-            format!("1 {word}")
-        } else {
-            format!("{n} {word}s")
-        }
-    };
     let mut what = vec![job.title.clone().unwrap_or_else(|| "untitled".to_owned())];
     let things = [
         (fixture.layers.len(), "layer"),
@@ -179,22 +176,33 @@ fn begin(job: &job::Job, fixture: &Fixture) -> Event {
             .filter(|(n, _)| *n > 0)
             .map(|(n, word)| count(*n, word)),
     );
-    let (granted, seconds) = match job.search.budget {
+    let (granted, seconds) = granted(&job.search);
+    what.push(granted);
+    Event::Begin {
+        what: what.join(" · "),
+        seconds,
+    }
+}
+
+fn count(n: usize, word: &str) -> String {
+    if n == 1 {
+        format!("1 {word}")
+    } else {
+        format!("{n} {word}s")
+    }
+}
+
+/// What a search is granted, in words, and its seconds.
+fn granted(search: &Search) -> (String, Option<f64>) {
+    let (granted, seconds) = match search.budget {
         Budget::Seconds(seconds) => (format!("{seconds} s"), Some(seconds)),
         Budget::Rounds(rounds) => (
             count(usize::try_from(rounds).unwrap_or(usize::MAX), "round"),
             None,
         ),
     };
-    what.push(format!(
-        "{granted}, seed {}, {}",
-        job.search.seed,
-        count(job.search.lanes, "lane")
-    ));
-    Event::Begin {
-        what: what.join(" · "),
-        seconds,
-    }
+    let lanes = count(search.lanes, "lane");
+    (format!("{granted}, seed {}, {lanes}", search.seed), seconds)
 }
 
 fn task<'a>(job: &'a job::Job, fixture: &'a Fixture) -> Task<'a> {
@@ -341,13 +349,14 @@ fn assemble(
     planned: Planned,
     cuts: Vec<SheetCut>,
     findings: Vec<Finding>,
+    seams: Judged,
 ) -> Plan {
     let metrics = Metrics {
         stock_cost: planned.stock_cost,
         yield_: planned.yield_,
         cut_length: cuts.iter().map(|c| c.cut_length).sum(),
         cut_time_s: cuts.iter().map(|c| c.cut_time_s).sum(),
-        seams: judged(job, &fixture, &planned),
+        seams,
         bound: planned.bound,
     };
     Plan {
@@ -359,8 +368,10 @@ fn assemble(
         lanes: job.search.lanes,
         rounds: planned.rounds,
         copies: job.copies,
+        recut: false,
         fixture,
         parts: job.parts.clone(),
+        splits: planned.splits,
         seams: planned.seams,
         pieces: planned.pieces,
         stock: job.stock.clone(),

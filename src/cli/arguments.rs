@@ -18,6 +18,7 @@ pub(crate) const GREETING: &str =
   seamwright plan JOB           plans it and writes the folder `out` beside it
   seamwright plan JOB -o DIR    writes DIR instead
   seamwright compare JOB        plans it with each pattern of seams and tells what each costs and holds
+  seamwright recut OUT PIECE…   cuts pieces of a finished plan once more, from what is left
   seamwright plan --help        budget, seed, and the other options
   seamwright --version
 
@@ -47,6 +48,8 @@ pub(crate) enum Command {
     Check(Check),
     /// Plans a job with each pattern of seams and writes what each costs and holds.
     Compare(Compare),
+    /// Cuts pieces of a finished plan once more, from what is left.
+    Recut(Recut),
 }
 
 /// Where files are.
@@ -54,7 +57,14 @@ pub(crate) enum Command {
 pub(crate) struct Place {
     /// A job.toml, or a folder that holds one.
     pub(crate) job: PathBuf,
-    /// Lets the job name files anywhere below this folder too.
+    #[command(flatten)]
+    pub(crate) reading: Reading,
+}
+
+/// What may be read.
+#[derive(Debug, Args)]
+pub(crate) struct Reading {
+    /// Lets files be named anywhere below this folder too.
     #[arg(long, value_name = "DIR")]
     pub(crate) root: Option<PathBuf>,
     /// Lets drawings ask for more: bytes, entities, depth, nodes or edges, as in `--allow entities=2000000`.
@@ -62,7 +72,7 @@ pub(crate) struct Place {
     pub(crate) allow: Vec<Allowance>,
 }
 
-impl Place {
+impl Reading {
     /// How much drawings may ask for.
     pub(crate) fn limits(&self) -> Limits {
         self.allow
@@ -101,6 +111,28 @@ pub(crate) struct Compare {
     pub(crate) run: Run,
 }
 
+/// `recut`.
+#[derive(Debug, Args)]
+#[command(group(clap::ArgGroup::new("what").required(true).multiple(true).args(["pieces", "layer"])))]
+pub(crate) struct Recut {
+    /// The output folder of a plan; it stays as it is, and the result goes to a folder beside it, named like it with `-recut`
+    /// behind.
+    pub(crate) out: PathBuf,
+    /// Pieces to cut once more, by the names that the plan and the report give them.
+    #[arg(value_name = "PIECE")]
+    pub(crate) pieces: Vec<String>,
+    /// Takes all pieces of this layer, of every copy; may be given again for others.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) layer: Vec<String>,
+    /// Cuts from this stock file instead of the plan's stock-after.toml.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) stock: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) reading: Reading,
+    #[command(flatten)]
+    pub(crate) run: Run,
+}
+
 /// Patterns, each once.
 #[derive(Clone, Debug)]
 pub(crate) struct Patterns(pub(crate) Vec<Pattern>);
@@ -108,7 +140,7 @@ pub(crate) struct Patterns(pub(crate) Vec<Pattern>);
 /// How long to search, where the result goes, what is shown.
 #[derive(Debug, Args)]
 pub(crate) struct Run {
-    /// The output folder; `out` beside the job where it is left out.
+    /// The output folder; where it is left out, `out` beside the job, of `recut` the plan's folder with `-recut` behind.
     #[arg(short, long, value_name = "DIR")]
     pub(crate) output: Option<PathBuf>,
     /// Seconds to search, in place of the job's budget; `compare` spends them on each pattern.

@@ -3,5 +3,6 @@
 pub(crate) mod arguments;
 pub(crate) mod exit_status;
 pub(crate) mod progress;
+pub(crate) mod recut;
 pub(crate) mod render;
 pub(crate) mod sources;

@@ -11,6 +11,8 @@ use std::path::Path;
 pub(crate) struct Sources {
     folder: String,
     texts: BTreeMap<String, String>,
+    /// Names whose files are called otherwise, with the path to show.
+    elsewhere: BTreeMap<String, String>,
 }
 
 impl Sources {
@@ -19,12 +21,20 @@ impl Sources {
         Self {
             folder: folder.display().to_string(),
             texts: BTreeMap::new(),
+            elsewhere: BTreeMap::new(),
         }
     }
 
     /// Keeps a text.
     pub(crate) fn insert(&mut self, name: &str, text: String) {
         self.texts.insert(name.to_owned(), text);
+    }
+
+    /// Keeps the text of a name whose file lies at this path.
+    pub(crate) fn insert_at(&mut self, name: &str, path: &Path, text: String) {
+        self.insert(name, text);
+        let path = path.display().to_string();
+        self.elsewhere.insert(name.to_owned(), path);
     }
 
     /// The text of a name.
@@ -34,7 +44,9 @@ impl Sources {
 
     /// The path to show for a name.
     pub(crate) fn shown(&self, name: &str) -> String {
-        if self.folder.is_empty() || name.starts_with('/') {
+        if let Some(path) = self.elsewhere.get(name) {
+            path.clone()
+        } else if self.folder.is_empty() || name.starts_with('/') {
             name.to_owned()
         } else {
             Path::new(&self.folder).join(name).display().to_string()

@@ -39,6 +39,11 @@ pub fn number(value: f64, decimals: usize) -> String {
     }
 }
 
+/// The shortest text of a finite float that is read back as the same float, bit by bit; no exponent.
+pub fn exact(value: f64) -> String {
+    format!("{}", if value.is_finite() { value + 0.0 } else { 0.0 })
+}
+
 /// The float nearest to `value` rounded to `decimals`: what a reader of `number` gets. Zero is never negative.
 pub fn rounded(value: f64, decimals: usize) -> f64 {
     number(value, decimals).parse().unwrap_or(0.0)
@@ -87,6 +92,21 @@ mod tests {
                 (once - x).abs() <= 0.5e-6 + x.abs() * f64::EPSILON,
                 "half a step of the last decimal"
             );
+            x = (x * 7.3) % 1.0e5;
+        }
+    }
+
+    #[test]
+    fn an_exact_number_is_read_back_bit_by_bit() {
+        assert_eq!(
+            exact(0.1 + 0.2),
+            "0.30000000000000004",
+            "known by heart of binary floats"
+        );
+        assert_eq!((exact(-0.0).as_str(), exact(250.0).as_str()), ("0", "250"));
+        let mut x = 0.123_456_789_f64;
+        for _ in 0..200 {
+            assert_eq!(exact(x).parse().map(f64::to_bits), Ok(x.to_bits()));
             x = (x * 7.3) % 1.0e5;
         }
     }

@@ -103,7 +103,7 @@ fn tidy(path: &str) -> String {
 }
 
 /// The path of a file that is named in another one: relative to that one's folder.
-fn beside(file: &str, path: &str) -> String {
+pub(crate) fn beside(file: &str, path: &str) -> String {
     match file.rsplit_once('/') {
         Some((folder, _)) if !path.starts_with('/') => tidy(&format!("{folder}/{path}")),
         _ => tidy(path),

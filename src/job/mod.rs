@@ -42,6 +42,9 @@ mod reader;
 pub mod schema;
 mod stock;
 
+pub(crate) use reader::near;
+pub use stock::stock_drawings;
+
 /// A job as meant.
 #[derive(Clone, Debug)]
 pub struct Job {

@@ -561,12 +561,18 @@ fn plain_number(value: &DeValue<'_>) -> Option<f64> {
 
 /// The nearest of some words, where it is near enough to be meant; the first of equally near ones.
 pub(crate) fn nearest<'w>(word: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
+    near(word, words).first().copied()
+}
+
+/// The words that are near enough to be meant, the nearest first, equally near ones in their order.
+pub(crate) fn near<'w>(word: &str, words: impl Iterator<Item = &'w str>) -> Vec<&'w str> {
     let lower = word.to_lowercase();
-    words
+    let mut near: Vec<(usize, &str)> = words
         .map(|w| (strsim::damerau_levenshtein(&lower, &w.to_lowercase()), w))
         .filter(|(edits, w)| *edits <= NEAR_EDITS && *edits < w.chars().count())
-        .min_by_key(|(edits, _)| *edits)
-        .map(|(_, w)| w)
+        .collect();
+    near.sort_by_key(|(edits, _)| *edits);
+    near.into_iter().map(|(_, w)| w).collect()
 }
 
 /// A length in words.

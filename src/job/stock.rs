@@ -9,6 +9,7 @@ use crate::geometry::region::Region;
 use crate::geometry::{bounds::Bounds, point::Point, ring::Ring};
 use crate::job::cutter_tables::AXES;
 use crate::job::error::JobError;
+use crate::job::files::beside;
 use crate::job::limits::{self, Span};
 use crate::job::owner_tables::placeholder;
 use crate::job::parse;
@@ -34,6 +35,20 @@ const SQUARE_METRE_MM2: f64 = 1.0e6;
 /// Whether two materials and thicknesses are one class of sheets.
 pub(crate) fn same_class(a: (&str, f64), b: (&str, f64)) -> bool {
     (a.1 - b.1).abs() <= SAME_THICKNESS && a.0.to_lowercase() == b.0.to_lowercase()
+}
+
+/// The drawings that a stock file names: as written, and relative to the job's folder, where `path` is the stock file's. None
+/// of a file that has faults: those are told when it is read as a whole.
+pub fn stock_drawings(path: &str, text: &str) -> Vec<(String, String)> {
+    let Ok(table) = parse::parse(path, text) else {
+        return Vec::new();
+    };
+    let sheets = table.get("sheet").and_then(|s| s.get_ref().as_array());
+    let drawing = |sheet: &toml::Spanned<toml::de::DeValue<'_>>| {
+        let written = sheet.get_ref().get("drawing")?.get_ref().as_str()?;
+        Some((written.to_owned(), beside(path, written)))
+    };
+    sheets.into_iter().flatten().filter_map(drawing).collect()
 }
 
 impl Walk<'_> {

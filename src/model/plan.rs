@@ -10,7 +10,7 @@ use crate::model::judged::Judged;
 use crate::model::nesting::Bound;
 use crate::model::part::Part;
 use crate::model::piece::Piece;
-use crate::model::seam::{Bond, Seam};
+use crate::model::seam::{Bond, LayerSplit, Seam};
 use crate::model::sheet::{Sheet, UsedSheet};
 
 /// Where a piece lies.
@@ -84,11 +84,15 @@ pub struct Plan {
     pub rounds: u64,
     /// How many fixtures.
     pub copies: usize,
+    /// Whether pieces of an earlier plan are cut once more: then `pieces` are these alone, and the fixture stays as it is.
+    pub recut: bool,
     /// The fixture; its layers are those of every copy.
     pub fixture: Fixture,
     /// Parts.
     pub parts: Vec<Part>,
-    /// Seams, copy by copy, layer by layer.
+    /// How each layer of each copy is split, copy by copy, layer by layer.
+    pub splits: Vec<LayerSplit>,
+    /// Seams, copy by copy, layer by layer; of pieces that are cut once more those of their layers.
     pub seams: Vec<Seam>,
     /// Pieces, copy by copy, layer by layer, then parts.
     pub pieces: Vec<Piece>,

@@ -3,7 +3,7 @@
 //! In: the plan, the options, the inputs as they were read, the stock file as written. Out: relative paths with bytes. The
 //! files hold no clock, no host, no path, nothing of the budget. Steps: `plan.json`; a DXF and an SVG for each sheet used;
 //! outline and proof where there are layers; `pockets.csv` where there are pockets; the report; the stock that is left;
-//! the inputs.
+//! the inputs. Of pieces that are cut once more no proof, outline and pockets: the fixture is the one that stands.
 
 mod cautions;
 pub mod comparison;
@@ -13,6 +13,7 @@ pub mod options;
 pub mod outline;
 mod pictures;
 mod plan_json;
+pub mod plan_told;
 mod pockets;
 mod proof;
 mod report;
@@ -23,6 +24,9 @@ pub mod svg;
 use crate::format::stock_toml::StockDoc;
 use crate::model::plan::Plan;
 use crate::output::options::Options;
+
+pub use plan_json::FORMAT;
+pub(crate) use plan_json::{kept_settings, piece as piece_json};
 
 /// Every file of the output folder: relative path and bytes.
 pub fn write(
@@ -47,7 +51,7 @@ pub fn write(
             svg::sheet_svg(&plan.cuts[k], region, options).into_bytes(),
         ));
     }
-    if !plan.fixture.layers.is_empty() {
+    if !plan.fixture.layers.is_empty() && !plan.recut {
         files.push((
             "outline.dxf".to_owned(),
             dxf::outline_dxf(&plan.fixture, options),
@@ -59,7 +63,7 @@ pub fn write(
         files.push(("proof.svg".to_owned(), proof::proof_svg(plan).into_bytes()));
         files.push(("proof.pdf".to_owned(), proof::proof_pdf(plan, options)));
     }
-    if !plan.fixture.pockets.is_empty() {
+    if !plan.fixture.pockets.is_empty() && !plan.recut {
         files.push((
             "pockets.csv".to_owned(),
             pockets::pockets_csv(&plan.fixture.pockets).into_bytes(),

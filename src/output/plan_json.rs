@@ -7,16 +7,24 @@ use std::fmt::Write as _;
 
 use crate::format::number;
 use crate::geometry::{point::Point, region::Region, ring::Ring, tolerance};
-use crate::model::cutter::{Axis, CutterKind, Turns};
+use crate::model::cutter::{Axis, Cutter, CutterKind, Turns};
 use crate::model::finding::Finding;
 use crate::model::layer::{Hole, Layer};
+use crate::model::part::Part;
 use crate::model::piece::{Owner, Piece};
-use crate::model::plan::Plan;
+use crate::model::plan::{Plan, SeamLimits};
+use crate::model::seam::LayerSplit;
 use crate::output::judged_json::judged;
+
+/// What every `plan.json` names as its format.
+pub const FORMAT: &str = "seamwright-plan/1";
 
 /// The text of `plan.json`; `inputs` are the paths in `inputs/`, by which the folder is known again as a whole.
 pub(crate) fn plan_json(plan: &Plan, inputs: &[&str]) -> String {
-    let mut out = String::from("{\n  \"format\": \"seamwright-plan/1\",\n");
+    let mut out = format!("{{\n  \"format\": {},\n", text(FORMAT));
+    if plan.recut {
+        out.push_str("  \"recut\": true,\n");
+    }
     let _ = writeln!(out, "  \"settings\": {},", settings(plan));
     list(&mut out, "layers", layers(plan), true);
     list(
@@ -25,6 +33,7 @@ pub(crate) fn plan_json(plan: &Plan, inputs: &[&str]) -> String {
         plan.parts.iter().map(part).collect(),
         true,
     );
+    list(&mut out, "splits", splits(plan), true);
     list(
         &mut out,
         "seams",
@@ -34,7 +43,10 @@ pub(crate) fn plan_json(plan: &Plan, inputs: &[&str]) -> String {
     list(
         &mut out,
         "pieces",
-        plan.pieces.iter().map(|p| piece(plan, p)).collect(),
+        plan.pieces
+            .iter()
+            .map(|p| piece(&plan.fixture.layers, &plan.parts, p))
+            .collect(),
         true,
     );
     list(
@@ -105,20 +117,30 @@ pub(crate) fn mm(value: f64) -> String {
 }
 
 fn settings(plan: &Plan) -> String {
-    let cutter = &plan.cutter;
+    let mut fields = kept_settings(&plan.cutter, &plan.limits);
+    fields.extend([
+        ("seed", plan.seed.to_string()),
+        ("lanes", plan.lanes.to_string()),
+        ("rounds", plan.rounds.to_string()),
+    ]);
+    object(&fields)
+}
+
+/// The settings that pieces cut once more are held to: all but those of the search.
+pub(crate) fn kept_settings(cutter: &Cutter, limits: &SeamLimits) -> Vec<(&'static str, String)> {
     let (kind, width) = match cutter.kind {
         CutterKind::Laser => ("laser", "kerf"),
         CutterKind::Router => ("router", "tool_diameter"),
     };
-    object(&[
+    vec![
         ("kind", text(kind)),
         (width, mm(cutter.cut_width)),
-        ("seam_gap", mm(plan.limits.gap)),
+        ("seam_gap", mm(limits.gap)),
         ("spacing", mm(cutter.spacing)),
         ("edge_margin", mm(cutter.edge_margin)),
-        ("min_lap", mm(plan.limits.min_lap)),
-        ("keep_clear", mm(plan.limits.keep_clear)),
-        ("min_piece", mm(plan.limits.min_piece)),
+        ("min_lap", mm(limits.min_lap)),
+        ("keep_clear", mm(limits.keep_clear)),
+        ("min_piece", mm(limits.min_piece)),
         ("flip", cutter.flip.to_string()),
         ("turns", text(turns_word(cutter.turns))),
         ("compensate", cutter.compensate.to_string()),
@@ -128,10 +150,7 @@ fn settings(plan: &Plan) -> String {
             object(&[("count", "0".to_owned()), ("width", mm(cutter.tab_width))]),
         ),
         ("lead_in", "0".to_owned()),
-        ("seed", plan.seed.to_string()),
-        ("lanes", plan.lanes.to_string()),
-        ("rounds", plan.rounds.to_string()),
-    ])
+    ]
 }
 
 /// The job's word for how pieces may be turned.
@@ -253,7 +272,7 @@ fn layer(layer: &Layer, copy: usize, shape: &(&'static str, String)) -> String {
     object(&fields)
 }
 
-fn part(part: &crate::model::part::Part) -> String {
+fn part(part: &Part) -> String {
     let mut fields = vec![
         ("name", text(&part.name)),
         ("material", text(&part.material)),
@@ -262,6 +281,37 @@ fn part(part: &crate::model::part::Part) -> String {
     fields.extend(own(part.own_kerf, part.own_turns, part.grain));
     fields.push(("region", region(&part.region)));
     object(&fields)
+}
+
+/// How layers are split. Positions stand with all their digits, since pieces are made of them again: a piece cut once more is
+/// then the first one bit by bit, arcs included.
+fn splits(plan: &Plan) -> Vec<String> {
+    let n_layers = plan.fixture.layers.len().max(1);
+    let one = |(unit, split): (usize, &LayerSplit)| {
+        object(&[
+            ("layer", text(&plan.fixture.layers[unit % n_layers].name)),
+            ("copy", (unit / n_layers + 1).to_string()),
+            ("runs", text(split.runs.word())),
+            ("at", positions(&split.at)),
+            ("across", row(split.across.iter().map(|a| positions(a)))),
+            (
+                "joined",
+                row(split
+                    .joined
+                    .iter()
+                    .map(|j| format!("[{}, {}, {}]", j.seam, j.before, j.behind))),
+            ),
+        ])
+    };
+    plan.splits.iter().enumerate().map(one).collect()
+}
+
+fn positions(at: &[f64]) -> String {
+    row(at.iter().map(|p| number::exact(*p)))
+}
+
+fn row(items: impl Iterator<Item = String>) -> String {
+    format!("[{}]", items.collect::<Vec<_>>().join(", "))
 }
 
 fn seam(plan: &Plan, seam: &crate::model::seam::Seam) -> String {
@@ -275,14 +325,15 @@ fn seam(plan: &Plan, seam: &crate::model::seam::Seam) -> String {
     ])
 }
 
-fn piece(plan: &Plan, piece: &Piece) -> String {
+/// A piece.
+pub(crate) fn piece(layers: &[Layer], parts: &[Part], piece: &Piece) -> String {
     let mut fields = vec![("id", text(&piece.id))];
     match piece.owner {
         Owner::Layer { layer, copy } => {
-            fields.push(("layer", text(&plan.fixture.layers[layer].name)));
+            fields.push(("layer", text(&layers[layer].name)));
             fields.push(("copy", copy.to_string()));
         }
-        Owner::Part { part } => fields.push(("part", text(&plan.parts[part].name))),
+        Owner::Part { part } => fields.push(("part", text(&parts[part].name))),
     }
     fields.push(("region", region(&piece.region)));
     object(&fields)

@@ -41,7 +41,7 @@ use crate::model::nesting::{Bound, SheetUse};
 use crate::model::piece::Piece;
 use crate::model::plan::{Placement, Remnant};
 use crate::model::progress::{Ending, Watch};
-use crate::model::seam::Seam;
+use crate::model::seam::{LayerSplit, Seam};
 use crate::model::sheet::UsedSheet;
 use crate::nest;
 use crate::planner::candidate::{Candidate, remnants};
@@ -55,6 +55,8 @@ use crate::seam;
 pub struct Planned {
     /// Pieces that are placed, copy by copy, layer by layer, then parts.
     pub pieces: Vec<Piece>,
+    /// How each layer of each copy is split, copy by copy, layer by layer.
+    pub splits: Vec<LayerSplit>,
     /// Seams, copy by copy, layer by layer.
     pub seams: Vec<Seam>,
     /// Sheets used, in the order of the stock.
@@ -191,6 +193,7 @@ fn planned(
         stock_cost: best.score.cost,
         yield_: yield_of(prepared, &best),
         pieces,
+        splits: best.state.splits,
         seams: best.seams,
         sheets,
         placements,

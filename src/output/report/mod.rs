@@ -32,7 +32,8 @@ pub(super) const POLICY: &str =
 /// The text of `report.html`; `stock` is the stock file as written.
 pub(crate) fn report(plan: &Plan, stock: &StockDoc) -> String {
     let title = plan.title.as_deref().unwrap_or("Cutting plan");
-    let layered = !plan.fixture.layers.is_empty();
+    // Of pieces that are cut once more the fixture is the one that stands.
+    let layered = !plan.fixture.layers.is_empty() && !plan.recut;
     let bounds = (0..plan.sheets.len()).map(|k| pictures::sheet_bounds(plan, k));
     let u = picture::mm_per_pixel(bounds.map(|b| [b.width(), b.depth()]));
     html! {
@@ -49,7 +50,7 @@ pub(crate) fn report(plan: &Plan, stock: &StockDoc) -> String {
             body {
                 (picture::store(plan, u))
                 header {
-                    p.kind { "Cutting plan" @if layered { " of a layered fixture" } }
+                    p.kind { @if plan.recut { "Pieces cut once more, for a fixture that stays as it was planned" } @else { "Cutting plan" } @if layered { " of a layered fixture" } }
                     h1 { bdi { (title) } }
                     (head_figures(plan))
                     (links(layered, !plan.seams.is_empty()))
