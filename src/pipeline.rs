@@ -58,6 +58,8 @@ pub struct Summary {
     pub cut_time_s: f64,
     /// Leftovers worth keeping.
     pub n_remnants: usize,
+    /// Whether pieces of an earlier plan are cut once more.
+    pub recut: bool,
 }
 
 /// A finished plan.
@@ -397,5 +399,6 @@ fn summary(plan: &Plan, ending: Ending) -> Summary {
         cut_length: plan.metrics.cut_length,
         cut_time_s: plan.metrics.cut_time_s,
         n_remnants: plan.remnants.len(),
+        recut: plan.recut,
     }
 }

@@ -295,7 +295,12 @@ pub(crate) fn summary(finished: &Finished, folder: &Path, options: &str) -> Stri
         "  search    {}, {ending}",
         count(s.rounds as usize, "round")
     );
-    out += "  checked   every piece placed once, spacing and margins on true lines and arcs, laps of seams\n";
+    let held = if s.recut {
+        "every piece is the plan's own and placed once, spacing and margins on true lines and arcs"
+    } else {
+        "every piece placed once, spacing and margins on true lines and arcs, laps of seams"
+    };
+    let _ = writeln!(out, "  checked   {held}");
     out += &findings(&finished.findings);
     if s.n_remnants > 0 {
         let _ = writeln!(

@@ -1,7 +1,8 @@
 //! `plan.json`: the whole result, for other programs.
 //!
 //! In: the plan. Out: JSON text, keys in one fixed order, one ring a line. Outlines are flattened within
-//! `tolerance::FLAT_PLAN`; lengths and costs are written to 1e-6, turns to 1e-9.
+//! `tolerance::FLAT_PLAN`; lengths and costs are written to 1e-6, turns to 1e-9,
+//! positions of seams under `splits` with all digits.
 
 use std::fmt::Write as _;
 

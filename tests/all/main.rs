@@ -41,6 +41,8 @@ mod output_files;
 mod planted;
 /// Ten families of random pairs keep the algebra of areas; all of them go to a file for another library to judge.
 mod random_pairs;
+/// Pieces cut once more are the first ones, lie on what is left, and change nothing else.
+mod recut;
 /// What is written reads back equal.
 mod round_trip;
 /// No key is accepted and idle.
