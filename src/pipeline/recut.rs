@@ -12,15 +12,16 @@
 //! Guarantees: what is cut is what the plan says, to the last digit written; a plan, inputs or settings that say otherwise
 //! are refused. The folder can be cut from again.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
+mod inputs;
+
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::Value;
 
 use crate::error::Error;
-use crate::job::error::ReadFault;
-use crate::job::{self, near, stock_drawings};
+use crate::fixture::{self, LayerSheets};
+use crate::job::{self, near};
 use crate::model::fault::{Fault, Place};
 use crate::model::fixture::Fixture;
 use crate::model::judged::Judged;
@@ -30,12 +31,13 @@ use crate::model::progress::{Event, Watch};
 use crate::model::seam::{LayerSplit, Seam};
 use crate::output::plan_told::{self, Told, ToldOwner, ToldPiece};
 use crate::output::{self, kept_settings, piece_json};
+use crate::pipeline::recut::inputs::read_twice;
 use crate::pipeline::{
     Files, Finished, assemble, count, cut_all, draw, granted, layer_sheets, no_plan, summary,
 };
 use crate::planner::task::Task;
 use crate::planner::{self, Planned};
-use crate::{fixture, seam};
+use crate::seam;
 
 /// The name that faults give the plan, relative to its `inputs/`.
 pub const PLAN_NAME: &str = "../plan.json";
@@ -99,15 +101,7 @@ pub fn recut(
     let (cuts, narrow) = cut_all(&job, &fixture, &planned)?;
     let mut findings = job.findings.clone();
     let mut sheets = layer_sheets(&job, &fixture, &planned);
-    // The pieces join those that were cut before: faces of one layer are to be as thick as each other.
-    for used in &mut sheets {
-        let name = &fixture.layers[used.layer].name;
-        let owner = ToldOwner::Layer(name.clone(), used.copy);
-        let others = told.pieces.iter().filter(|p| p.owner == owner);
-        let stock =
-            others.filter_map(|p| first.stock.iter().find(|s| Some(&s.id) == p.stock.as_ref()));
-        used.sheets.extend(stock.map(|s| (s.measured, s.finish)));
-    }
+    beside_the_others(&mut sheets, &told, &wanted, &first, &fixture);
     findings.extend(fixture::check_stack(&job.brief, &fixture, &sheets));
     findings.extend(narrow);
     let ending = planned.ending;
@@ -119,6 +113,25 @@ pub fn recut(
         findings: plan.findings,
         files,
     })
+}
+
+/// Adds the sheets of the pieces that stay: the faces of one layer are to be as thick as each other.
+fn beside_the_others(
+    sheets: &mut [LayerSheets],
+    told: &Told,
+    wanted: &[&ToldPiece],
+    first: &job::Job,
+    fixture: &Fixture,
+) {
+    for used in sheets {
+        let name = fixture.layers[used.layer].name.clone();
+        let owner = ToldOwner::Layer(name, used.copy);
+        let stay = |p: &&ToldPiece| p.owner == owner && wanted.iter().all(|w| w.id != p.id);
+        let stay = told.pieces.iter().filter(stay);
+        let ids: BTreeSet<&str> = stay.filter_map(|p| p.stock.as_deref()).collect();
+        let stock = first.stock.iter().filter(|s| ids.contains(s.id.as_str()));
+        used.sheets.extend(stock.map(|s| (s.measured, s.finish)));
+    }
 }
 
 fn begin(job: &job::Job, n_pieces: usize) -> Event {
@@ -142,8 +155,12 @@ fn wanted<'t>(told: &'t Told, of: &Recutting<'_>) -> Result<Vec<&'t ToldPiece>, 
         ToldOwner::Part(_) => None,
     };
     let ids: Vec<&str> = told.pieces.iter().map(|p| p.id.as_str()).collect();
-    let mut layers: Vec<&str> = told.pieces.iter().filter_map(layer).collect();
-    layers.dedup();
+    let mut layers: Vec<&str> = Vec::new();
+    for name in told.pieces.iter().filter_map(layer) {
+        if !layers.contains(&name) {
+            layers.push(name);
+        }
+    }
     let mut faults = Vec::new();
     for (what, asked, known) in [("piece", of.pieces, &ids), ("layer", of.layers, &layers)] {
         for (k, name) in asked.iter().enumerate() {
@@ -193,89 +210,6 @@ fn unreadable(why: &str) -> Fault {
         Place::File(PLAN_NAME.to_owned()),
     )
     .hint("name a folder that `plan` or `recut` wrote; one of an earlier version has to be planned again")
-}
-
-/// Reads the job with its own stock, then with the one to cut from.
-fn read_twice(
-    of: &Recutting<'_>,
-    told: &Told,
-    overrides: &job::Overrides,
-) -> Result<(job::Job, job::Job), Vec<Fault>> {
-    let name = told.inputs.first().map_or("job.toml", String::as_str);
-    let bytes = (of.inputs)(name).map_err(|e| {
-        let fault = format!("the plan's job cannot be read: {e}");
-        vec![
-            Fault::new("J032", fault, Place::File(name.to_owned()))
-                .hint("leave `inputs/` as `plan` wrote it"),
-        ]
-    })?;
-    let text = String::from_utf8_lossy(&bytes);
-    // Names are kept in the order of reading, and the same text asks for the same files in the same order.
-    let kept: RefCell<BTreeMap<String, String>> = RefCell::default();
-    let in_order = |asked: &str| {
-        let n = kept.borrow().len() + 1;
-        let name = told.inputs.get(n).ok_or(ReadFault::Missing)?;
-        kept.borrow_mut().insert(asked.to_owned(), name.clone());
-        (of.inputs)(name)
-    };
-    let first = job::read(name, &text, &in_order, &overrides.limits)?;
-    let kept = kept.into_inner();
-    let stock_path = match first.places.of("sheet.0.id") {
-        Place::Span { file, .. } | Place::File(file) => file,
-        Place::Key(_) | Place::None => String::new(),
-    };
-    let among_inputs = |asked: &str| (of.inputs)(kept.get(asked).ok_or(ReadFault::Missing)?);
-    let named = stock_drawings(&stock_path, of.stock);
-    if let Some(beside) = of.beside {
-        let other = |(written, path): &&(String, String)| matches!((among_inputs(path), beside(written)), (Ok(a), Ok(b)) if a != b);
-        let faults: Vec<Fault> = named
-            .iter()
-            .filter(other)
-            .map(|(w, _)| another_drawing(w))
-            .collect();
-        if !faults.is_empty() {
-            return Err(faults);
-        }
-    }
-    let replaced = |asked: &str| {
-        if asked == stock_path {
-            return Ok(of.stock.as_bytes().to_vec());
-        }
-        match (of.beside, named.iter().find(|(_, path)| path == asked)) {
-            (Some(beside), Some((written, _))) if !kept.contains_key(asked) => beside(written),
-            _ => among_inputs(asked),
-        }
-    };
-    let again = job::read(name, &text, &replaced, &overrides.limits);
-    let again = again.map_err(|faults| {
-        faults
-            .into_iter()
-            .map(|f| renamed(f, &stock_path))
-            .collect::<Vec<_>>()
-    })?;
-    Ok((first, again))
-}
-
-/// A fault whose places in the job's own stock file are those of the stock that took its place.
-fn renamed(mut fault: Fault, stock_path: &str) -> Fault {
-    let rename = |place: &mut Place| {
-        if let Place::Span { file, .. } | Place::File(file) = place
-            && file == stock_path
-        {
-            STOCK_NAME.clone_into(file);
-        }
-    };
-    rename(&mut fault.place);
-    fault.also.iter_mut().for_each(|(place, _)| rename(place));
-    fault
-}
-
-fn another_drawing(written: &str) -> Fault {
-    let what = format!(
-        "the drawing `{written}` that the stock names is another one than the plan's of that name"
-    );
-    Fault::new("J033", what, Place::File(STOCK_NAME.to_owned()))
-        .hint("give the sheet's drawing another name")
 }
 
 // ---- the pieces -----------------------------------------------------------------------------------------------------

@@ -356,7 +356,7 @@ fn names_that_the_plan_does_not_have_are_told_all_at_once_with_near_ones() {
         "it has `base-1`",
         "`washer-1` is named twice",
         "no layer `fase`",
-        "did you mean `face`, `base`",
+        "did you mean `base`, `face`",
         "--> jobs/out/plan.json",
         "5 errors",
     ] {
@@ -436,7 +436,7 @@ fn stock_that_is_not_enough_ends_with_3_and_what_is_missing() {
         said.contains("proved") && said.contains("no sheet of acrylic 3 mm takes `base-1`"),
         "{said}"
     );
-    // Washers of 50 mm keep 5 mm from edges and 4.5 mm from each other: two find room on 120 mm, three do not; by hand.
+    // Washers of 50 mm keep 5 mm from edges and 2 mm from each other: two find room on 120 mm, three do not; by hand.
     room.write("short.toml", &sheet("[120, 70]"));
     let said = room.refused(
         &[
