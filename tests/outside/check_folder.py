@@ -14,6 +14,7 @@ Each check answers one question:
   order     is what lies inside a contour cut before it?                    mark     do marks lie in pieces?
   figures   are cost, yield and lengths what the sheets say?                after    is the stock afterwards what is left?
   files     are all files there, and the inputs as they were?               table    does pockets.csv name the pockets?
+Of a folder with pieces that were cut once more, pieces lie in their layer, once; the rest of it and the fixture's files are not asked for.
 Prints a line for each fault and ends with 1 if there are any, 0 if not, 2 if the folder cannot be read.
 
 Tolerances: outlines in plan.json are chords within 0.01 mm of their arcs (CHORD); numbers are written to 1e-6 mm."""
@@ -128,6 +129,7 @@ class Folder:
         with open(os.path.join(path, "plan.json"), encoding="utf-8") as f:
             self.plan = json.load(f)
         self.settings = self.plan["settings"]
+        self.recut = self.plan.get("recut", False)      # pieces of an earlier plan once more: some of the layers' only
         self.pieces = {p["id"]: p for p in self.plan["pieces"]}
         self.shapes = {k: shape_of(p) for k, p in self.pieces.items()}
         self.layers = {(l["copy"], l["name"]): l for l in self.plan["layers"]}
@@ -186,8 +188,9 @@ class Folder:
         for key, layer in self.layers.items():
             whole, tiles = shape_of(layer), of[key]
             union = shapely.union_all(tiles, grid_size=SNAP)
-            if thick(whole.symmetric_difference(union, grid_size=SNAP)).area > 0:
-                self.fault("cover", f"{key}: pieces and layer differ by {whole.symmetric_difference(union).area:.3f} mm²")
+            off = union.difference(whole, grid_size=SNAP) if self.recut else whole.symmetric_difference(union, grid_size=SNAP)
+            if thick(off).area > 0:
+                self.fault("cover", f"{key}: pieces and layer differ by {off.area:.3f} mm²")
             twice = sum(t.area for t in tiles) - union.area
             if twice > SMALL * sum(t.length for t in tiles):
                 self.fault("cover", f"{key}: {twice:.3f} mm² are covered twice")
@@ -209,7 +212,7 @@ class Folder:
         made = Counter(p["part"] for p in self.pieces.values() if "part" in p)
         for part in self.job.get("part", []):
             n, asked = made[part["name"]], part.get("quantity", 1)
-            if n > asked or (n < asked and not part.get("fill")):
+            if n > asked or (n < asked and not part.get("fill") and not self.recut):
                 self.fault("placed", f"{n} of {asked} {part['name']}")
 
     def room(self):
@@ -400,8 +403,8 @@ class Folder:
     def files(self):
         there = {os.path.relpath(os.path.join(d, n), self.path).replace(os.sep, "/") for d, _, ns in os.walk(self.path) for n in ns}
         want = {"plan.json", "report.html", "stock-after.toml"} | {s[k] for s in self.sheets.values() for k in ("dxf", "svg")}
-        want |= {"proof.svg", "proof.pdf", "outline.svg", "outline.dxf"} if self.layers else set()
-        want |= {"pockets.csv"} if self.plan["pockets"] else set()
+        want |= {"proof.svg", "proof.pdf", "outline.svg", "outline.dxf"} if self.layers and not self.recut else set()
+        want |= {"pockets.csv"} if self.plan["pockets"] and not self.recut else set()
         lost, more = want - there, {n for n in there - want if not n.startswith("inputs/")}
         if lost or more:
             self.fault("files", f"missing {sorted(lost)}, more than asked {sorted(more)}")
@@ -417,7 +420,7 @@ class Folder:
                 self.fault("files", "the report loads something from a network")
 
     def table(self):
-        if not self.plan["pockets"]:
+        if not self.plan["pockets"] or self.recut:
             return
         with open(os.path.join(self.path, "pockets.csv"), newline="", encoding="utf-8") as f:
             rows = {(int(r["column"]), int(r["row"])): r for r in csv.DictReader(f)}
