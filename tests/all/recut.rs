@@ -57,7 +57,7 @@ id = "a"
 material = "acrylic"
 thickness = 3
 size = [300, 300]
-quantity = 7
+quantity = 12
 cost = 5
 [[sheet]]
 id = "off"
