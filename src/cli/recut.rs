@@ -40,13 +40,13 @@ impl Folder {
         let plan = text(&plan_path, MOST_PLAN_BYTES, PLAN_NAME, ("plan", hint));
         let hint = "name a stock file with `--stock FILE`";
         let stock = text(&stock_path, MOST_BYTES, STOCK_NAME, ("stock", hint));
-        let text_of = |read: &Result<String, Fault>| read.clone().unwrap_or_default();
+        let text_of = |read: &Result<String, Box<Fault>>| read.clone().unwrap_or_default();
         sources.insert_at(PLAN_NAME, &plan_path, String::new());
         sources.insert_at(STOCK_NAME, &stock_path, text_of(&stock));
         let (plan, stock) = match (plan, stock) {
             (Ok(plan), Ok(stock)) => (plan, stock),
             (plan, stock) => {
-                let faults = [plan.err(), stock.err()].into_iter().flatten();
+                let faults = [plan.err(), stock.err()].into_iter().flatten().map(|f| *f);
                 return Err((Error::Faults(faults.collect()), sources));
             }
         };
@@ -102,10 +102,15 @@ impl Folder {
     }
 }
 
-fn text(path: &Path, most: u64, name: &str, (what, hint): (&str, &str)) -> Result<String, Fault> {
+fn text(
+    path: &Path,
+    most: u64,
+    name: &str,
+    (what, hint): (&str, &str),
+) -> Result<String, Box<Fault>> {
     let fault = |why: String| {
         let told = format!("the {what} cannot be read: {why}");
-        Fault::new("J032", told, Place::File(name.to_owned())).hint(hint)
+        Box::new(Fault::new("J032", told, Place::File(name.to_owned())).hint(hint))
     };
     let bytes = disk::read_regular(path, most).map_err(|e| fault(e.to_string()))?;
     String::from_utf8(bytes).map_err(|_| fault("it is no text".to_owned()))

@@ -34,7 +34,6 @@ pub(crate) fn plan_json(plan: &Plan, inputs: &[&str]) -> String {
         plan.parts.iter().map(part).collect(),
         true,
     );
-    list(&mut out, "splits", splits(plan), true);
     list(
         &mut out,
         "seams",
@@ -75,6 +74,7 @@ pub(crate) fn plan_json(plan: &Plan, inputs: &[&str]) -> String {
         plan.findings.iter().map(finding).collect(),
         true,
     );
+    list(&mut out, "splits", splits(plan), true);
     list(
         &mut out,
         "inputs",
