@@ -113,6 +113,7 @@ pub(crate) struct Compare {
 
 /// `recut`.
 #[derive(Debug, Args)]
+#[command(override_usage = "seamwright recut [OPTIONS] <OUT> [PIECE]... [--layer <NAME>]...")]
 #[command(group(clap::ArgGroup::new("what").required(true).multiple(true).args(["pieces", "layer"])))]
 pub(crate) struct Recut {
     /// The output folder of a plan; it stays as it is, and the result goes to a folder beside it, named like it with `-recut`
