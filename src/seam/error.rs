@@ -100,9 +100,9 @@ pub enum SeamFault {
         /// Lists.
         lists: usize,
     },
-    /// Cells are joined that do not lie beside each other.
+    /// Cells are joined that have no side in common, or one that leaves a neck narrower than `min_web`.
     #[error(
-        "layer `{layer}`: cells {before} and {behind} beside seam {seam} have no side in common"
+        "layer `{layer}`: cells {before} and {behind} beside seam {seam} have no {least:.2} mm of a side in common, which `min_web` asks for"
     )]
     NoSide {
         /// The layer.
@@ -113,6 +113,8 @@ pub enum SeamFault {
         before: usize,
         /// The cell behind it, from 1.
         behind: usize,
+        /// `min_web` of the layer, mm.
+        least: f64,
     },
     /// Seams are asked of a layer that is to stay whole.
     #[error("layer `{layer}` is to stay whole")]

@@ -13,7 +13,7 @@ use crate::geometry::path::Path;
 use crate::geometry::point::Point;
 use crate::geometry::region::Region;
 use crate::geometry::ring::Ring;
-use crate::geometry::tolerance::COINCIDENT;
+use crate::geometry::tolerance::{CERTIFIED, COINCIDENT};
 use crate::model::cutter::Axis;
 use crate::model::layer::Layer;
 use crate::model::seam::{Cell, Joined, LayerSplit, Seam};
@@ -332,7 +332,7 @@ impl Task<'_> {
         Ok(())
     }
 
-    /// Whether all cells that are joined have a side in common.
+    /// Whether all cells that are joined have a side in common that makes no neck narrower than `min_web`.
     fn have_sides(&self, ends: (f64, f64)) -> Result<(), SeamFault> {
         let split = self.split;
         let has = |s: &&Joined| {
@@ -340,7 +340,8 @@ impl Task<'_> {
             let there = |(i, j): Cell| split.across.get(i).is_some_and(|a| j <= a.len());
             there(before) && there(behind) && {
                 let (a, b) = (split.span_of(before, ends), split.span_of(behind, ends));
-                a.1.min(b.1) - a.0.max(b.0) > COINCIDENT
+                let common = a.1.min(b.1) - a.0.max(b.0);
+                common > COINCIDENT && common >= self.layer.min_web - CERTIFIED
             }
         };
         match split.joined.iter().find(|s| !has(s)) {
@@ -350,6 +351,7 @@ impl Task<'_> {
                 seam: s.seam + 1,
                 before: s.before + 1,
                 behind: s.behind + 1,
+                least: self.layer.min_web,
             }),
         }
     }

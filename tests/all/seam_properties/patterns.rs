@@ -594,4 +594,17 @@ fn cells_without_a_common_side_are_not_joined() {
         Some(3),
         "100–400 beside 0–200"
     );
+    // 100 − 94 = 6 mm, the layer's `min_web`, and one hundredth less.
+    for (at, joins) in [(94.0, true), (94.01, false)] {
+        let mut wanted = wanted(Joined {
+            seam: 0,
+            before: 0,
+            behind: 1,
+        });
+        wanted.across[1] = vec![at];
+        let made = split(&whole, 0, 1, &wanted, &options(0.0));
+        let refused = matches!(made, Err(SeamFault::NoSide { .. }));
+        assert_eq!(made.is_ok(), joins, "a neck of {} mm", 100.0 - at);
+        assert_eq!(refused, !joins, "a neck of {} mm", 100.0 - at);
+    }
 }

@@ -7,7 +7,7 @@ use seamwright::model::cutter::{Axis, Turns};
 use seamwright::model::layer::{Hole, Layer};
 use seamwright::model::legal::LegalSpace;
 use seamwright::model::plan::SeamLimits;
-use seamwright::model::seam::{LayerSplit, Pattern};
+use seamwright::model::seam::{Joined, LayerSplit, Pattern};
 use seamwright::model::source::SourceKind;
 use seamwright::seam::legal::legal_space;
 use seamwright::seam::options::{Bond, Options};
@@ -186,12 +186,54 @@ pub(crate) fn random_split(
             Vec::new()
         });
     }
-    Some(LayerSplit {
+    // Now and then a step: the strip between two through seams is shared out to both sides of it.
+    let mut joined = Vec::new();
+    if n == 2 && across[1].len() == 1 && draws.below(2) == 0 {
+        let far = draws.below(2);
+        let beside = |strip: usize, k: usize| {
+            // The cell of the strip that lies there.
+            across[strip]
+                .iter()
+                .filter(|at| {
+                    if k == 0 {
+                        **at <= along.0
+                    } else {
+                        **at <= across[1][0]
+                    }
+                })
+                .count()
+        };
+        joined = vec![
+            Joined {
+                seam: 0,
+                before: beside(0, far),
+                behind: far,
+            },
+            Joined {
+                seam: 1,
+                before: 1 - far,
+                behind: beside(2, 1 - far),
+            },
+        ];
+    }
+    let mut split = LayerSplit {
         runs,
         at,
         across,
         joined: Vec::new(),
-    })
+    };
+    // A neck between two seams is refused by the layout; it has a test of its own.
+    let is_wide = |s: &Joined| {
+        let (a, b) = (
+            split.span_of((s.seam, s.before), along),
+            split.span_of((s.seam + 1, s.behind), along),
+        );
+        a.1.min(b.1) - a.0.max(b.0) >= layer.min_web
+    };
+    if joined.iter().all(is_wide) {
+        split.joined = joined;
+    }
+    Some(split)
 }
 
 /// A hole of 6.6 mm with what tells of it.
