@@ -146,20 +146,31 @@ fn failed(error: &Error, sources: &Sources, color: bool) -> ExitStatus {
     }
 }
 
+/// Tells how a command that searches ended.
+fn ended(
+    done: Result<String, Error>,
+    run: &Run,
+    sources: &RefCell<Sources>,
+    color: bool,
+) -> ExitStatus {
+    match done {
+        Ok(text) => {
+            if !run.quiet {
+                render::result(&text);
+            }
+            ExitStatus::Done
+        }
+        Err(e) => failed(&e, &sources.borrow(), color),
+    }
+}
+
 fn run_plan(plan: &Plan, start: Instant, color: bool) -> ExitStatus {
     let input = match Input::open(&plan.place) {
         Ok(input) => input,
         Err((e, sources)) => return failed(&e, &sources, color),
     };
-    match plan_and_write(plan, &input, start) {
-        Ok(text) => {
-            if !plan.run.quiet {
-                render::result(&text);
-            }
-            ExitStatus::Done
-        }
-        Err(e) => failed(&e, &input.sources.borrow(), color),
-    }
+    let done = plan_and_write(plan, &input, start);
+    ended(done, &plan.run, &input.sources, color)
 }
 
 fn plan_and_write(plan: &Plan, input: &Input, start: Instant) -> Result<String, Error> {
@@ -202,15 +213,8 @@ fn run_compare(compare: &Compare, start: Instant, color: bool) -> ExitStatus {
         Ok(input) => input,
         Err((e, sources)) => return failed(&e, &sources, color),
     };
-    match compare_and_write(compare, &input, start) {
-        Ok(text) => {
-            if !compare.run.quiet {
-                render::result(&text);
-            }
-            ExitStatus::Done
-        }
-        Err(e) => failed(&e, &input.sources.borrow(), color),
-    }
+    let done = compare_and_write(compare, &input, start);
+    ended(done, &compare.run, &input.sources, color)
 }
 
 fn compare_and_write(compare: &Compare, input: &Input, start: Instant) -> Result<String, Error> {
@@ -242,15 +246,8 @@ fn run_recut(recut: &Recut, start: Instant, color: bool) -> ExitStatus {
         Ok(from) => from,
         Err((e, sources)) => return failed(&e, &sources, color),
     };
-    match recut_and_write(recut, &from, start) {
-        Ok(text) => {
-            if !recut.run.quiet {
-                render::result(&text);
-            }
-            ExitStatus::Done
-        }
-        Err(e) => failed(&e, &from.sources.borrow(), color),
-    }
+    let done = recut_and_write(recut, &from, start);
+    ended(done, &recut.run, &from.sources, color)
 }
 
 fn recut_and_write(recut: &Recut, from: &Folder, start: Instant) -> Result<String, Error> {

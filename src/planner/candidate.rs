@@ -142,20 +142,31 @@ pub(crate) fn certify(
     })
 }
 
-/// The better of the guess's own layout, where it holds, and what nesting constructs; the items left over where neither is.
+/// The better of the guess's own layout and what nesting constructs, each where it holds; the items left over where neither
+/// does.
 fn best_layout(
     problem: &Problem,
     own: Option<Layout>,
     thorough: bool,
 ) -> Result<Layout, Vec<usize>> {
-    let own = own.filter(|l| nest::certify(problem, l).is_ok());
-    if let Some(layout) = &own
-        && !thorough
-    {
-        return Ok(nest::add_fill(problem, layout));
-    }
+    let holds = |layout: &Layout| nest::certify(problem, layout).is_ok();
+    // Fill parts come last: what holds without them is kept where it does not hold with them.
+    let filled = |own: Layout| {
+        let with_fill = nest::add_fill(problem, &own);
+        if with_fill.placed == own.placed || !holds(&with_fill) {
+            own
+        } else {
+            with_fill
+        }
+    };
+    let own = own.filter(&holds);
+    let own = match own {
+        Some(own) if !thorough => return Ok(filled(own)),
+        own => own,
+    };
     let built = match nest::construct_best(problem) {
-        Outcome::Placed(layout) => Ok(layout),
+        Outcome::Placed(layout) if holds(&layout) => Ok(layout),
+        Outcome::Placed(_) => Err(Vec::new()),
         Outcome::NearMiss(miss) => Err(miss.unplaced),
     };
     match (own, built) {
@@ -164,7 +175,7 @@ fn best_layout(
         {
             Ok(built)
         }
-        (Some(own), _) => Ok(nest::add_fill(problem, &own)),
+        (Some(own), _) => Ok(filled(own)),
         (None, built) => built,
     }
 }

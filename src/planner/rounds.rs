@@ -6,6 +6,7 @@
 
 use std::sync::Arc;
 
+use crate::model::nesting::Layout;
 use crate::model::progress::{Ending, Event, Watch};
 use crate::model::seam::LayerSplit;
 use crate::nest;
@@ -281,52 +282,49 @@ fn round(
             clock,
         );
     }
-    let base = brought
-        .found
+    let Brought { lane, found } = &mut brought;
+    let base = found
         .as_ref()
         .filter(|f| f.score.is_better(&best.score))
         .unwrap_or(best);
-    let key = (prepared.task.search.seed.wrapping_mul(0x9e37_79b9) ^ number)
-        .wrapping_mul(0x1000_0001)
-        .wrapping_add(brought.lane.number as u64);
-    if let Some(ground) = ground {
-        let lane = [
-            prepared.task.search.seed,
-            brought.lane.number as u64,
-            number,
-        ];
-        let found = brought
-            .lane
-            .loosening
-            .round(ground, &base.problem, &base.layout, lane);
-        if let Some(layout) = found {
-            let scored = score(prepared, &base.problem, &layout, &base.seams);
-            if scored.is_better(&base.score) {
-                brought.found = Some(Candidate {
-                    layout,
-                    score: scored,
-                    ..base.clone()
-                });
-            }
-            return brought;
-        }
-        if nest::is_strip(&base.problem, &base.layout) {
-            return brought;
-        }
-    }
-    let layout = nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND);
-    if layout.placed == base.layout.placed {
+    let Some(layout) = packed_anew(prepared, lane, number, base, ground) else {
         return brought;
-    }
+    };
     let scored = score(prepared, &base.problem, &layout, &base.seams);
-    if scored.is_better(&base.score) {
-        brought.found = Some(Candidate {
+    if scored.is_better(&base.score) && nest::certify(&base.problem, &layout).is_ok() {
+        *found = Some(Candidate {
             layout,
             score: scored,
             ..base.clone()
         });
     }
     brought
+}
+
+/// Other places for the pieces of a plan: on a roll by eliminating overlaps, where that finds something or says that it can
+/// do no more; else one piece after the other. Not certified.
+fn packed_anew(
+    prepared: &Prepared<'_>,
+    lane: &mut Lane,
+    number: u64,
+    base: &Candidate,
+    ground: Option<&nest::Ground>,
+) -> Option<Layout> {
+    let seed = prepared.task.search.seed;
+    if let Some(ground) = ground {
+        let key = [seed, lane.number as u64, number];
+        let found = lane
+            .loosening
+            .round(ground, &base.problem, &base.layout, key);
+        if found.is_some() || nest::is_strip(&base.problem, &base.layout) {
+            return found;
+        }
+    }
+    let key = (seed.wrapping_mul(0x9e37_79b9) ^ number)
+        .wrapping_mul(0x1000_0001)
+        .wrapping_add(lane.number as u64);
+    let layout = nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND);
+    (layout.placed != base.layout.placed).then_some(layout)
 }
 
 /// Lists of ways to cover the layers, made when they are first asked for.

@@ -7,6 +7,8 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
+use crate::program::err;
+
 /// The job that plans fastest.
 const DEMO: &str = "fixtures/jobs/key-fob-board";
 
@@ -42,10 +44,6 @@ fn run(folder: &Path, arguments: &[&str]) -> Output {
 
 fn out(done: &Output) -> String {
     String::from_utf8_lossy(&done.stdout).into_owned()
-}
-
-fn err(done: &Output) -> String {
-    String::from_utf8_lossy(&done.stderr).into_owned()
 }
 
 #[test]

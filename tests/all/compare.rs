@@ -4,12 +4,14 @@
     reason = "a test stops where its surroundings fail it"
 )]
 
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::PathBuf;
+use std::process::Output;
 
 use seamwright::model::comparison::Fit;
 use seamwright::model::cutter::CutterKind;
 use serde_json::Value;
+
+use crate::program::{err, run};
 
 const PATTERNS: [&str; 6] = ["straight", "wave", "zigzag", "dovetail", "knob", "finger"];
 
@@ -90,21 +92,8 @@ impl Room {
     }
 }
 
-fn run(folder: &Path, arguments: &[&str], threads: &str) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_seamwright"))
-        .args(arguments)
-        .current_dir(folder)
-        .env("RAYON_NUM_THREADS", threads)
-        .output()
-        .unwrap()
-}
-
 fn out(done: &Output) -> String {
     String::from_utf8_lossy(&done.stdout).into_owned()
-}
-
-fn err(done: &Output) -> String {
-    String::from_utf8_lossy(&done.stderr).into_owned()
 }
 
 fn words(all: &Value) -> Vec<&str> {

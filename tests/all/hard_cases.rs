@@ -9,6 +9,8 @@ use std::process::{Command, Output};
 
 use serde_json::Value;
 
+use crate::program::err;
+
 /// Positions in a plan are whole millionths.
 const WRITTEN: f64 = 2e-6;
 
@@ -90,10 +92,6 @@ impl Case {
         assert_eq!(plan, Value::Null, "nothing is written");
         err(&done)
     }
-}
-
-fn err(done: &Output) -> String {
-    String::from_utf8_lossy(&done.stderr).into_owned()
 }
 
 fn layer(name: &str, thickness: f64, more: &str) -> String {

@@ -39,6 +39,8 @@ mod nesting;
 mod output_files;
 /// Offcuts that were made to fit are found.
 mod planted;
+/// Runs the built program for other parts.
+mod program;
 /// Ten families of random pairs keep the algebra of areas; all of them go to a file for another library to judge.
 mod random_pairs;
 /// Pieces cut once more are the first ones, lie on what is left, and change nothing else.

@@ -6,10 +6,12 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 use geo::{BooleanOps as _, Distance as _};
 use serde_json::Value;
+
+use crate::program::{err, run};
 
 /// Two layers with holes that fit no sheet whole, cut twice, and three drawn parts; stock and its drawing lie beside the job's folder.
 const JOB: &str = r#"
@@ -145,19 +147,6 @@ fn gather(folder: &Path, found: &mut BTreeMap<PathBuf, Vec<u8>>) {
             found.insert(path, bytes);
         }
     }
-}
-
-fn run(folder: &Path, arguments: &[&str], threads: &str) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_seamwright"))
-        .args(arguments)
-        .current_dir(folder)
-        .env("RAYON_NUM_THREADS", threads)
-        .output()
-        .unwrap()
-}
-
-fn err(done: &Output) -> String {
-    String::from_utf8_lossy(&done.stderr).into_owned()
 }
 
 fn list<'v>(plan: &'v Value, key: &str) -> &'v Vec<Value> {

@@ -1,6 +1,6 @@
 //! `comparison.html`: the comparison for people, in the looks of the report; one self-contained page.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{DOCTYPE, Markup, html};
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
@@ -12,11 +12,11 @@ use crate::output::cautions;
 use crate::output::comparison::choice::choice;
 use crate::output::comparison::figures::{FIGURES, Figure, NONE, best};
 use crate::output::pictures;
+use crate::output::report::head;
 use crate::output::report::picture::{
     dashes, hatches, mm_per_pixel, picture, picture_at_true_size,
 };
 use crate::output::report::words::{counted, mm2};
-use crate::output::report::{POLICY, STYLE};
 use crate::output::scene::{Draw, Kind, Scene};
 
 /// mm of a pixel where pictures are shown at their true size: 96 to an inch.
@@ -42,14 +42,7 @@ pub(super) fn page(all: &Comparison) -> String {
     html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (title) " – seam patterns compared" }
-                style { (PreEscaped(STYLE)) (PreEscaped(OWN_STYLE)) }
-            }
+            (head(&format!("{title} – seam patterns compared"), OWN_STYLE))
             body {
                 svg.store width="0" height="0" aria-hidden="true" { defs { (hatches(all.layers.len(), TRUE_PIXEL)) } }
                 header {

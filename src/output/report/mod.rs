@@ -24,10 +24,24 @@ use crate::output::cautions;
 use crate::output::pictures;
 use words::{counted, duration, money, percent, plural};
 
-pub(super) const STYLE: &str = include_str!("report.css");
+const STYLE: &str = include_str!("report.css");
 /// Nothing is loaded and nothing runs; the page's own style sheet is all that applies.
-pub(super) const POLICY: &str =
+const POLICY: &str =
     "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+
+/// The head of a page: nothing is fetched from elsewhere. `more` is style beside that of the report.
+pub(super) fn head(title: &str, more: &str) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta http-equiv="Content-Security-Policy" content=(POLICY);
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="color-scheme" content="light dark";
+            title { (title) }
+            style { (PreEscaped(STYLE)) (PreEscaped(more)) }
+        }
+    }
+}
 
 /// The text of `report.html`; `stock` is the stock file as written.
 pub(crate) fn report(plan: &Plan, stock: &StockDoc) -> String {
@@ -39,14 +53,7 @@ pub(crate) fn report(plan: &Plan, stock: &StockDoc) -> String {
     html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (title) " – cutting plan" }
-                style { (PreEscaped(STYLE)) }
-            }
+            (head(&format!("{title} – cutting plan"), ""))
             body {
                 (picture::store(plan, u))
                 header {
