@@ -12,9 +12,9 @@
 //! Guarantees: what is cut is what the plan says, to the last digit written; a plan, inputs or settings that say otherwise
 //! are refused. The folder can be cut from again.
 
-use std::collections::btree_map::Entry;
 mod inputs;
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::Value;

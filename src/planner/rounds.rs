@@ -1,8 +1,8 @@
 //! The loop: a first plan, then rounds of lanes side by side until the budget is spent.
 //!
 //! The state of a lane after a round is a function of the task, the seed, the lane, the round and the states of all lanes
-//! after the round before. Lanes exchange at the end of a round only. The clock and the user are asked between rounds and
-//! decide only how many there are; a round that is not finished when time is up is dropped.
+//! after the round before. Lanes exchange at the end of a round only. The clock and the user decide only how many rounds there
+//! are; a round that is not finished when they say so is dropped.
 
 use std::sync::Arc;
 
@@ -14,12 +14,13 @@ use crate::nest::seed::Draws;
 use crate::parallel::map_in_order;
 use crate::planner::candidate::{Candidate, Refused, SplitCache, certify, score};
 use crate::planner::clock::Clock;
-use crate::planner::cover::{Aim, Cover, LEVEL_COUNT, level_of};
+use crate::planner::cover::Cover;
+use crate::planner::covered::{Covers, covered};
 use crate::planner::error::PlannerError;
+use crate::planner::lane::{Brought, Lane};
 use crate::planner::moves::{change, cut_evenly};
 use crate::planner::options::Budget;
 use crate::planner::prepared::Prepared;
-use crate::planner::score::Score;
 use crate::planner::state::{Order, State, Worth, worth};
 
 /// Boxes laid down by a lane in a round, counted over all its guesses.
@@ -30,26 +31,6 @@ const NESTING_A_ROUND: u64 = 30;
 const FIRST_BURSTS: u64 = 60;
 /// Guesses that a lane remembers as refused.
 const REFUSED_KEPT: usize = 64;
-/// Every so many rounds fewer pieces are looked for at no more cost.
-const TIDY_EVERY: u64 = 5;
-
-/// One search beside others.
-#[derive(Clone, Debug)]
-struct Lane {
-    number: usize,
-    state: State,
-    worth: Worth,
-    refused: Vec<State>,
-    last_refusal: Option<Refused>,
-    cache: SplitCache,
-    loosening: nest::Loosening,
-}
-
-/// What a lane brings home from a round.
-struct Brought {
-    lane: Lane,
-    found: Option<Candidate>,
-}
 
 /// Searches until the budget is spent: the best plan, rounds completed, and why the search ended.
 pub(crate) fn search(
@@ -63,7 +44,7 @@ pub(crate) fn search(
         .cycle()
         .take(options.lanes.max(1))
         .enumerate()
-        .map(|(k, s)| lane(prepared, k, s))
+        .map(|(k, s)| Lane::new(prepared, k, s))
         .collect();
     let mut covers = Covers::default();
     let clock = Clock::new(watch, options.budget);
@@ -128,19 +109,6 @@ pub(crate) fn search(
 /// left on the sheets that would be worth keeping more).
 fn is_proved(best: &Candidate, bound: f64) -> bool {
     best.score.cost <= bound + 1e-6 && best.seams.is_empty() && best.score.waste_steps <= -100
-}
-
-fn lane(prepared: &Prepared<'_>, number: usize, state: State) -> Lane {
-    let worth = worth(prepared, &state, None);
-    Lane {
-        number,
-        state,
-        worth,
-        refused: Vec::new(),
-        last_refusal: None,
-        cache: SplitCache::default(),
-        loosening: nest::Loosening::new(),
-    }
 }
 
 /// Guesses to begin with: every layer cut evenly in the fewest cells, seams of neighbours moved apart.
@@ -325,66 +293,6 @@ fn packed_anew(
         .wrapping_add(lane.number as u64);
     let layout = nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND);
     (layout.placed != base.layout.placed).then_some(layout)
-}
-
-/// Lists of ways to cover the layers, made when they are first asked for.
-#[derive(Default)]
-struct Covers([Option<Option<Cover>>; LEVEL_COUNT]);
-
-impl Covers {
-    /// The lists that a round works with; `None` where they hold nothing.
-    fn of(&mut self, prepared: &Prepared<'_>, round: u64, clock: Clock<'_>) -> Option<&Cover> {
-        let level = level_of(round);
-        self.0[level]
-            .get_or_insert_with(|| Cover::new(prepared, level, clock))
-            .as_ref()
-    }
-}
-
-/// Certifies what covering the layers with windows gives, and keeps the best of it.
-fn covered(
-    prepared: &Prepared<'_>,
-    brought: &mut Brought,
-    number: u64,
-    best: Option<&Score>,
-    (cover, bound): (&Cover, f64),
-    clock: Clock<'_>,
-) {
-    let mut top = best.copied();
-    if let Some(found) = &brought.found
-        && top.as_ref().is_none_or(|t| found.score.is_better(t))
-    {
-        top = Some(found.score);
-    }
-    let lane = &mut brought.lane;
-    let key = [prepared.task.search.seed, lane.number as u64, number];
-    let cost = top.as_ref().map_or(f64::INFINITY, |t| t.cost);
-    // At the bound nothing is left but to do with fewer pieces.
-    let tidy = cost <= bound + 1e-6 || number % TIDY_EVERY == TIDY_EVERY - 1;
-    let below = top.as_ref().filter(|_| tidy).map(|t| t.pieces);
-    // Pieces of parts count in the score and not among those of layers.
-    let parts: usize = prepared.classes.iter().map(|c| c.parts.len()).sum();
-    let below = below.map(|n| n.saturating_sub(parts));
-    let aim = Aim {
-        best: cost,
-        bound,
-        below,
-    };
-    for (state, worth) in cover.guesses(prepared, key, aim, clock) {
-        let cheaper = |t: &Score| worth.cost() < t.cost - 1e-6;
-        let as_cheap = |t: &Score| below.is_some() && worth.cost() < t.cost + 1e-6;
-        if !top.as_ref().is_none_or(|t| cheaper(t) || as_cheap(t)) {
-            continue;
-        }
-        match certify(prepared, &state, &worth, &mut lane.cache, false) {
-            Ok(found) if top.as_ref().is_none_or(|t| found.score.is_better(t)) => {
-                top = Some(found.score);
-                brought.found = Some(found);
-            }
-            Ok(_) => {}
-            Err(refused) => lane.last_refusal = Some(refused),
-        }
-    }
 }
 
 /// Changes a lane's guess again and again, now and then for the worse; the best guess of the round is certified where it

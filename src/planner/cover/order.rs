@@ -19,6 +19,9 @@ const MOST_TRIED: usize = 1500;
 /// By how much spans of seams may shift along when positions are settled, in mm.
 const SHIFT: f64 = 2.0;
 
+/// The pieces of a column in an order, and where the seams between them may lie.
+type InOrder = (Vec<Seat>, Vec<Interval>);
+
 /// An order of a tiling.
 #[derive(Clone, Debug)]
 pub(crate) struct Laying {
@@ -53,6 +56,41 @@ impl Laying {
             joined: Vec::new(),
             steps: Vec::new(),
         }
+    }
+
+    /// Columns side by side, each with its pieces in an order; `through` are the seams between them. `None` where a step has no
+    /// legal place.
+    fn of<'c>(
+        columns: impl Iterator<Item = (&'c Column, &'c InOrder)>,
+        through: &[Interval],
+        runs: Axis,
+        adds: Adds,
+        shape: &LayerShape,
+    ) -> Option<Self> {
+        let extents = [shape.across(runs), shape.across(runs.other())];
+        let mut laying = Self::new(runs, extents);
+        let fixed = |at: f64| (Interval { low: at, high: at }, false);
+        let seam = |i: usize| through.get(i).map(|t| (*t, true));
+        for (i, (column, (seats, across))) in columns.enumerate() {
+            let before = i.checked_sub(1).and_then(seam);
+            if let Some(before) = before {
+                laying.through.push(before.0);
+                laying.spans.push(extents[1]);
+            }
+            let Some(step) = column.step else {
+                laying.seats.push(seats.clone());
+                laying.across.push(across.clone());
+                continue;
+            };
+            let ends = [
+                before.unwrap_or(fixed(extents[0].0)),
+                seam(i).unwrap_or(fixed(extents[0].1)),
+            ];
+            if !laying.add_step(step, seats, across[0], ends, adds, shape.legal(runs)) {
+                return None;
+            }
+        }
+        Some(laying)
     }
 
     /// Whether a strip belongs to a step.
@@ -158,7 +196,7 @@ pub(crate) fn layings(
     let extents = [shape.across(runs), shape.across(runs.other())];
     let mut out = Vec::new();
     // The orders within a column do not depend on where it stands.
-    let within: Vec<Vec<(Vec<Seat>, Vec<Interval>)>> = tiling
+    let within: Vec<Vec<InOrder>> = tiling
         .columns
         .iter()
         .map(|c| column_orders(c, shape, runs, adds, draws))
@@ -184,36 +222,13 @@ pub(crate) fn layings(
             } else {
                 draws.below(combos)
             };
-            let mut laying = Laying::new(runs, extents);
-            let fixed = |at: f64| (Interval { low: at, high: at }, false);
-            let seam = |i: usize| through.get(i).map(|t| (*t, true));
-            let mut stands = true;
-            for (i, k) in order.iter().enumerate() {
+            let columns = order.iter().map(|k| {
                 let list = &within[*k];
-                let (s, a) = &list[rest % list.len()];
+                let picked = &list[rest % list.len()];
                 rest /= list.len();
-                let before = i.checked_sub(1).and_then(seam);
-                if let Some(before) = before {
-                    laying.through.push(before.0);
-                    laying.spans.push(extents[1]);
-                }
-                match tiling.columns[*k].step {
-                    None => {
-                        laying.seats.push(s.clone());
-                        laying.across.push(a.clone());
-                    }
-                    Some(step) => {
-                        let ends = [
-                            before.unwrap_or(fixed(extents[0].0)),
-                            seam(i).unwrap_or(fixed(extents[0].1)),
-                        ];
-                        stands &= laying.add_step(step, s, a[0], ends, adds, shape.legal(runs));
-                    }
-                }
-            }
-            if stands {
-                out.push(laying);
-            }
+                (&tiling.columns[*k], picked)
+            });
+            out.extend(Laying::of(columns, &through, runs, adds, shape));
         }
     }
     // Drawn order, so that neighbours meet different layings first.
@@ -231,7 +246,7 @@ fn column_orders(
     runs: Axis,
     adds: Adds,
     draws: &mut Draws,
-) -> Vec<(Vec<Seat>, Vec<Interval>)> {
+) -> Vec<InOrder> {
     const MOST: usize = 120;
     if let Some(step) = column.step {
         let other = runs.other();

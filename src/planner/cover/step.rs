@@ -299,44 +299,32 @@ impl Step {
         let first = |narrow: f64| line(narrow, self.behind.wide).map(|i| (i, of_first));
         let second = |narrow: f64| line(self.before.wide, narrow).map(|i| (i, of_second));
         let (far, near) = (usize::from(self.wide_far), usize::from(!self.wide_far));
-        Some(match (self.before.narrow, self.behind.narrow) {
-            (Some(n), Some(m)) => Laid {
-                seats: vec![vec![a], two, vec![b]],
-                across: vec![Vec::new(), vec![across], Vec::new()],
-                through: vec![first(n)?, second(m)?],
-                joined: vec![
-                    Joined {
-                        seam: strip,
-                        before: 0,
-                        behind: far,
-                    },
-                    Joined {
-                        seam: strip + 1,
-                        before: near,
-                        behind: 0,
-                    },
-                ],
-            },
-            (Some(n), None) => Laid {
-                seats: vec![vec![a], two],
-                across: vec![Vec::new(), vec![across]],
-                through: vec![first(n)?],
-                joined: vec![Joined {
-                    seam: strip,
-                    before: 0,
-                    behind: far,
-                }],
-            },
-            (None, m) => Laid {
-                seats: vec![two, vec![b]],
-                across: vec![vec![across], Vec::new()],
-                through: vec![second(m?)?],
-                joined: vec![Joined {
-                    seam: strip,
-                    before: near,
-                    behind: 0,
-                }],
-            },
-        })
+        let mut laid = Laid {
+            seats: vec![two],
+            across: vec![vec![across]],
+            through: Vec::new(),
+            joined: Vec::new(),
+        };
+        if let Some(narrow) = self.before.narrow {
+            laid.seats.insert(0, vec![a]);
+            laid.across.insert(0, Vec::new());
+            laid.through.push(first(narrow)?);
+            laid.joined.push(Joined {
+                seam: strip,
+                before: 0,
+                behind: far,
+            });
+        }
+        if let Some(narrow) = self.behind.narrow {
+            laid.joined.push(Joined {
+                seam: strip + laid.through.len(),
+                before: near,
+                behind: 0,
+            });
+            laid.seats.push(vec![b]);
+            laid.across.push(Vec::new());
+            laid.through.push(second(narrow)?);
+        }
+        Some(laid)
     }
 }

@@ -1,0 +1,79 @@
+//! A round of a lane with the lists of ways: guesses are asked for, and certified.
+//!
+//! In: what the lane has found so far, the best plan. Out: a plan that is better, if one was. Every few rounds, and always once
+//! the bound is met, fewer pieces are looked for at no more cost.
+
+use crate::planner::candidate::certify;
+use crate::planner::clock::Clock;
+use crate::planner::cover::{Aim, Cover, LEVEL_COUNT, level_of};
+use crate::planner::lane::Brought;
+use crate::planner::prepared::Prepared;
+use crate::planner::score::Score;
+
+/// Every so many rounds fewer pieces are looked for at no more cost.
+const TIDY_EVERY: u64 = 5;
+
+/// Lists of ways to cover the layers, made when they are first asked for.
+#[derive(Default)]
+pub(crate) struct Covers([Option<Option<Cover>>; LEVEL_COUNT]);
+
+impl Covers {
+    /// The lists that a round works with; `None` where they hold nothing.
+    pub(crate) fn of(
+        &mut self,
+        prepared: &Prepared<'_>,
+        round: u64,
+        clock: Clock<'_>,
+    ) -> Option<&Cover> {
+        let level = level_of(round);
+        self.0[level]
+            .get_or_insert_with(|| Cover::new(prepared, level, clock))
+            .as_ref()
+    }
+}
+
+/// Certifies what covering the layers with windows gives, and keeps the best of it.
+pub(crate) fn covered(
+    prepared: &Prepared<'_>,
+    brought: &mut Brought,
+    number: u64,
+    best: Option<&Score>,
+    (cover, bound): (&Cover, f64),
+    clock: Clock<'_>,
+) {
+    let mut top = best.copied();
+    if let Some(found) = &brought.found
+        && top.as_ref().is_none_or(|t| found.score.is_better(t))
+    {
+        top = Some(found.score);
+    }
+    let lane = &mut brought.lane;
+    let key = [prepared.task.search.seed, lane.number as u64, number];
+    let cost = top.as_ref().map_or(f64::INFINITY, |t| t.cost);
+    // At the bound nothing is left but to do with fewer pieces.
+    let tidy = cost <= bound + 1e-6 || number % TIDY_EVERY == TIDY_EVERY - 1;
+    let below = top.as_ref().filter(|_| tidy).map(|t| t.pieces);
+    // Pieces of parts count in the score and not among those of layers.
+    let parts: usize = prepared.classes.iter().map(|c| c.parts.len()).sum();
+    let below = below.map(|n| n.saturating_sub(parts));
+    let aim = Aim {
+        best: cost,
+        bound,
+        below,
+    };
+    for (state, worth) in cover.guesses(prepared, key, aim, clock) {
+        let cheaper = |t: &Score| worth.cost() < t.cost - 1e-6;
+        let as_cheap = |t: &Score| below.is_some() && worth.cost() < t.cost + 1e-6;
+        if !top.as_ref().is_none_or(|t| cheaper(t) || as_cheap(t)) {
+            continue;
+        }
+        match certify(prepared, &state, &worth, &mut lane.cache, false) {
+            Ok(found) if top.as_ref().is_none_or(|t| found.score.is_better(t)) => {
+                top = Some(found.score);
+                brought.found = Some(found);
+            }
+            Ok(_) => {}
+            Err(refused) => lane.last_refusal = Some(refused),
+        }
+    }
+}

@@ -1,0 +1,49 @@
+//! One of the searches that run side by side, and what it brings home from a round.
+
+use crate::nest;
+use crate::planner::candidate::{Candidate, Refused, SplitCache};
+use crate::planner::prepared::Prepared;
+use crate::planner::state::{State, Worth, worth};
+
+/// One search beside others.
+#[derive(Clone, Debug)]
+pub(crate) struct Lane {
+    /// Which one, from 0.
+    pub(crate) number: usize,
+    /// Where it stands.
+    pub(crate) state: State,
+    /// What that is worth.
+    pub(crate) worth: Worth,
+    /// Guesses that were refused.
+    pub(crate) refused: Vec<State>,
+    /// Why the last one was.
+    pub(crate) last_refusal: Option<Refused>,
+    /// Splits that it made.
+    pub(crate) cache: SplitCache,
+    /// Its search on a roll.
+    pub(crate) loosening: nest::Loosening,
+}
+
+/// What a lane brings home from a round.
+pub(crate) struct Brought {
+    /// The lane after the round.
+    pub(crate) lane: Lane,
+    /// A plan that it found.
+    pub(crate) found: Option<Candidate>,
+}
+
+impl Lane {
+    /// A lane that begins with a guess.
+    pub(crate) fn new(prepared: &Prepared<'_>, number: usize, state: State) -> Self {
+        let worth = worth(prepared, &state, None);
+        Self {
+            number,
+            state,
+            worth,
+            refused: Vec::new(),
+            last_refusal: None,
+            cache: SplitCache::default(),
+            loosening: nest::Loosening::new(),
+        }
+    }
+}
