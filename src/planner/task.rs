@@ -9,6 +9,7 @@ use crate::model::layer::Layer;
 use crate::model::legal::{Interval, LegalSpace};
 use crate::model::part::Part;
 use crate::model::sheet::Sheet;
+use crate::planner::cover::void::{self, Corner};
 use crate::planner::options::Options;
 use crate::seam;
 
@@ -76,6 +77,8 @@ pub(crate) struct LayerShape {
     pub(crate) turns: Turns,
     /// Its grain.
     pub(crate) grain: Option<Axis>,
+    /// The corners that its box has and it lacks.
+    pub(crate) corners: Vec<Corner>,
 }
 
 impl LayerShape {
@@ -103,7 +106,8 @@ impl LayerShape {
             .iter()
             .fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
         let filled: f64 = layer.shape.iter().map(|r| r.outer().area_mm2()).sum();
-        let fills_box = filled >= NEARLY * bounds.width() * bounds.depth();
+        let corners = void::corners(layer, bounds);
+        let fills_box = corners.is_empty() && filled >= NEARLY * bounds.width() * bounds.depth();
         let splits = layer.pattern.is_some();
         let space = |runs: Axis| {
             let span = match runs {
@@ -131,6 +135,7 @@ impl LayerShape {
             reach: seam::reach(layer, index, options),
             turns: layer.turns,
             grain: layer.grain,
+            corners,
         }
     }
 }

@@ -169,7 +169,7 @@ def legal(layer, below, rules):
     shape, depth = layer.shape(), rules.depth
     for rects in layer.pieces:
         part, reach = layer.part(rects), layer.reach(rects, depth)
-        if part.geom_type != "Polygon" or reach.geom_type != "Polygon" or part.area < 0.4 * box(*part.bounds).area:
+        if part.is_empty or part.geom_type != "Polygon" or reach.geom_type != "Polygon" or part.area < 0.4 * box(*part.bounds).area:
             return False
         x0, y0, x1, y1 = part.bounds
         if min(x1 - x0, y1 - y0) < rules.piece + 1:

@@ -1,41 +1,48 @@
 //! Ways for all layers together.
 //!
-//! In: lists of ways, a target. Out: guesses that cost no more. A way is taken for each layer in turn; what can no longer
-//! stand beside it (sheets used up) leaves the lists of those to come. Layers that share a list take their ways in the order
-//! of the list, so that no set of ways is met twice; which layer gets which is asked when they are laid. A branch ends where
-//! its cost and what the rest must cost at the least, its area on the cheapest sheets left, exceed the target. Some rounds look
-//! for fewer pieces at no more cost: there a branch ends where it has as many as the best plan.
+//! In: lists of ways, a target. Out: guesses that cost no more. Ways are taken one after the other; what can no longer stand
+//! beside those taken (sheets used up) leaves the lists. A branch ends where its cost and what the rest must cost at the least,
+//! its area on the cheapest sheets left, exceed the target. Some rounds look for fewer pieces at no more cost: there a branch
+//! ends where it has as many as the best plan.
+//!
+//! Where stock and target are tight, some sheet is needed: without it the rest would cost too much, or find no room. Then one of
+//! the ways that use it must be taken, and the sheet with the fewest of them is asked first. Where no sheet is needed, the layers
+//! with the fewest ways are asked. Ways that were tried are left out of what comes after them, so that no set is met twice; which
+//! layer of one list gets which way is asked when they are laid.
+//!
+//! Tried and left: layers always in one order (where every sheet is needed, as many ways were looked at before the first
+//! complete choice as the lists are long, to the power of the layers).
 
 use crate::nest::seed::Draws;
 use crate::planner::clock::Clock;
-use crate::planner::cover::order::{Laying, layings};
-use crate::planner::cover::seat::Kinds;
-use crate::planner::cover::settle::settle;
-use crate::planner::cover::tiling::Tiling;
-use crate::planner::cover::{Aim, Cover, Way, order, slide};
+use crate::planner::cover::bits::Bits;
+use crate::planner::cover::lay::{self, Laid};
+use crate::planner::cover::order::layings;
+use crate::planner::cover::seat::{Kinds, Offer};
+use crate::planner::cover::{Aim, Cover, Group, Way, void};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
-/// Ways that are compared in a round.
-const NODES: usize = 10_000_000;
-/// Ways that are compared in a round that looks for fewer pieces.
-const TIDY_NODES: usize = 500_000;
-/// Ways after which the clock is looked at.
-const A_LOOK: usize = 100_000;
-/// As many of them one counts as whose places must be compared.
-const ASKED: usize = 10;
+/// Words of sets of ways that are gone through in a round.
+const NODES: usize = 1_000_000_000;
+/// The same in a round that looks for fewer pieces.
+const TIDY_NODES: usize = 60_000_000;
+/// Words after which the clock is looked at.
+const A_LOOK: usize = 20_000_000;
+/// As many words one way counts as whose places must be compared.
+const ASKED: usize = 60;
+/// As many words a set of ways taken counts as besides.
+const A_NODE: usize = 4000;
 /// Complete choices that are laid in a round.
-const LEAVES: usize = 12;
+const LEAVES: usize = 40;
 /// Layings of one way that are looked at.
 const LAYINGS: usize = 160;
-/// Pairs of layings that are compared for one choice.
-const PAIRS: usize = 8000;
-/// Linear programs that are solved for one choice.
-const PROGRAMS: usize = 4;
 /// Guesses that a round brings home.
 const GUESSES: usize = 3;
 /// Targets between bound and best cost, in turn.
 const TARGETS: [f64; 6] = [0.02, 0.08, 0.2, 0.4, 0.7, 1.0];
+/// Sheets of a class of which it is asked whether they are needed: the largest.
+const ASKED_SHEETS: usize = 24;
 
 /// One search through the ways of all units.
 pub(super) struct Choice<'a> {
@@ -48,22 +55,33 @@ pub(super) struct Choice<'a> {
     target: f64,
     /// Fewer pieces than so many are looked for.
     below: Option<usize>,
-    /// By turn: the fewest pieces of the units from this turn on; one more than turns.
-    fewest: Vec<usize>,
     nodes: usize,
     leaves: usize,
     draws: Draws,
-    /// By turn: the group.
-    turns: Vec<usize>,
-    /// By group: its ways in the order in which they are tried.
-    orders: Vec<Vec<u32>>,
-    /// By turn: the way taken.
-    chosen: Vec<usize>,
+    /// By group: what its units need at the least.
+    needs: Vec<Need>,
+    /// By group: units that have no way yet.
+    left: Vec<usize>,
+    /// Groups and ways taken.
+    taken: Vec<(usize, usize)>,
+    /// By group: ways that were tried further up.
+    tried: Vec<Bits>,
+    /// By group and way: what says in which order they are tried.
+    keys: Vec<Vec<f64>>,
     /// By class: kinds from the cheapest for their area, with area of all sheets and price.
     supply: Vec<Vec<Supply>>,
-    /// By turn: area in mm² that the units from this turn on need, by class.
-    demand: Vec<Vec<f64>>,
+    /// By class: kinds of which there is one sheet, the largest first.
+    largest: Vec<Vec<usize>>,
     out: Vec<(State, Worth)>,
+}
+
+/// What one unit of a group needs at the least.
+#[derive(Clone, Copy)]
+struct Need {
+    /// Area in mm²: which of a group comes when is open, so each counts as its smallest.
+    area_mm2: f64,
+    /// Pieces.
+    pieces: usize,
 }
 
 #[derive(Clone, Copy)]
@@ -83,33 +101,9 @@ impl<'a> Choice<'a> {
         Aim { best, bound, below }: Aim,
         clock: Clock<'a>,
     ) -> Self {
-        let mut draws = Draws::new([key[0] ^ 0x5eed, key[1], key[2]]);
         let share = TARGETS[((key[1] + key[2]) % TARGETS.len() as u64) as usize];
-        let noise = if key[2] < TARGETS.len() as u64 && key[1] == 0 {
-            0.0
-        } else {
-            0.25
-        };
-        let orders = cover
-            .groups
-            .iter()
-            .map(|g| {
-                let keys: Vec<f64> = g
-                    .ways
-                    .iter()
-                    .map(|w| w.score * (1.0 + noise * draws.unit()))
-                    .collect();
-                let mut order: Vec<u32> = (0..keys.len() as u32).collect();
-                order.sort_by(|a, b| {
-                    let key = |k: &u32| keys[*k as usize];
-                    key(a).total_cmp(&key(b)).then(a.cmp(b))
-                });
-                order
-            })
-            .collect();
-        let turns: Vec<usize> = (0..cover.groups.len())
-            .flat_map(|g| std::iter::repeat_n(g, cover.groups[g].units.len()))
-            .collect();
+        let groups = cover.groups.iter();
+        let supply = supply(cover, prepared);
         Self {
             target: match below {
                 Some(_) => best + 1e-9,
@@ -119,25 +113,32 @@ impl<'a> Choice<'a> {
             clock,
             is_over: false,
             looked: 0,
-            fewest: fewest(cover, &turns),
             nodes: 0,
             leaves: 0,
-            draws,
-            chosen: vec![0; turns.len()],
-            orders,
-            supply: supply(cover, prepared),
-            demand: demand(cover, prepared, &turns),
-            turns,
+            draws: Draws::new([key[0] ^ 0x5eed, key[1], key[2]]),
+            needs: groups.clone().map(|g| need(g, prepared)).collect(),
+            left: groups.clone().map(|g| g.units.len()).collect(),
+            tried: groups.map(|g| Bits::none(g.ways.len())).collect(),
+            keys: Vec::new(),
+            taken: Vec::new(),
+            largest: supply.iter().map(|s| largest(s)).collect(),
+            supply,
             cover,
             prepared,
             out: Vec::new(),
         }
     }
 
-    /// Goes through the ways until the round is spent.
-    pub(super) fn search(mut self) -> Vec<(State, Worth)> {
-        let first = self.orders[self.turns[0]].clone();
-        self.choose(0, &first, 0.0, Kinds::default());
+    /// Goes through the ways until the round is spent; `noise` is by how much their order is disturbed.
+    pub(super) fn search(mut self, noise: f64) -> Vec<(State, Worth)> {
+        for group in &self.cover.groups {
+            let draws = &mut self.draws;
+            let key = |w: &Way| w.score * (1.0 + noise * draws.unit());
+            self.keys.push(group.ways.iter().map(key).collect());
+        }
+        let groups = self.cover.groups.iter();
+        let lists: Vec<Bits> = groups.map(|g| Bits::all(g.ways.len())).collect();
+        self.choose(&lists, 0.0);
         self.out
     }
 
@@ -146,157 +147,254 @@ impl<'a> Choice<'a> {
         self.nodes > most || self.is_over || self.leaves >= LEAVES || self.out.len() >= GUESSES
     }
 
-    fn way(&self, turn: usize) -> &'a Way {
-        &self.cover.groups[self.turns[turn]].ways[self.chosen[turn]]
+    fn way(&self, (group, way): (usize, usize)) -> &'a Way {
+        &self.cover.groups[group].ways[way]
     }
 
-    /// Chooses ways for the turns from this one on; `list` holds what may still be taken for it.
-    fn choose(&mut self, turn: usize, list: &[u32], cost: f64, used: Kinds) {
-        let cover = self.cover;
-        let ways = &cover.groups[self.turns[turn]].ways;
-        for (at, k) in list.iter().enumerate() {
+    /// Chooses ways for the units that have none; `lists` holds, by group, what may still be taken.
+    fn choose(&mut self, lists: &[Bits], cost: f64) {
+        let branch = self.branch(lists, cost);
+        self.nodes += A_NODE;
+        let mut told = 0;
+        for &(group, k) in &branch {
             if self.spent() {
-                return;
+                break;
             }
-            self.chosen[turn] = *k as usize;
-            let way = &ways[*k as usize];
+            let way = self.way((group, k));
+            self.left[group] -= 1;
+            self.taken.push((group, k));
             let all = if way.first().partial.is_empty() {
                 cost + way.cost
             } else {
-                cover.offer.cost(&self.places(turn + 1))
+                self.cover.offer.cost(&self.places())
             };
-            let used = used.or(&way.first().kinds);
-            if self.has_too_many(turn + 1) {
-                continue;
+            self.nodes += A_NODE / 40;
+            if !self.has_too_many() && all + self.least() <= self.target {
+                self.go_on(lists, all);
             }
-            if all + self.least(turn + 1, &used) > self.target {
-                continue;
-            }
-            if turn + 1 == self.turns.len() {
-                self.leaves += 1;
-                let found = self.lay();
-                self.out.extend(found);
-                continue;
-            }
-            let same = self.turns[turn + 1] == self.turns[turn];
-            let next: Vec<u32> = if same {
-                self.beside(turn, &list[at + 1..])
-            } else {
-                let full = std::mem::take(&mut self.orders[self.turns[turn + 1]]);
-                let next = self.beside(turn, &full);
-                self.orders[self.turns[turn + 1]] = full;
-                next
-            };
-            self.choose(turn + 1, &next, all, used);
+            self.taken.pop();
+            self.left[group] += 1;
+            self.tried[group].insert(k);
+            told += 1;
+        }
+        for &(group, k) in &branch[..told] {
+            self.tried[group].remove(k);
         }
     }
 
-    /// What of a list can stand beside the ways taken up to a turn.
-    fn beside(&mut self, turn: usize, list: &[u32]) -> Vec<u32> {
-        let same = self.turns[turn + 1] == self.turns[turn];
-        let ways = &self.cover.groups[self.turns[turn + 1]].ways;
-        self.nodes += list.len();
-        let offer = &self.cover.offer;
-        // Where the list is the one before, ways before that were asked already.
-        let first = if same { turn } else { 0 };
-        let taken: Vec<&Tiling> = (first..=turn).map(|t| self.way(t).first()).collect();
-        let used = taken.iter().fold(Kinds::default(), |k, t| k.or(&t.kinds));
-        let group = &self.cover.groups[self.turns[turn + 1]];
-        let before = self.places(turn + 1);
-        let mut asked = 0;
-        let mut all: Vec<(usize, f64)> = Vec::new();
-        let mut shares = |k: usize| {
-            asked += 1;
-            let own = ways[k].first();
-            taken.iter().all(|t| offer.stand_together(t, own)) && {
-                all.clone_from(&before);
-                all.extend(&own.places);
-                offer.suffices(&all)
+    /// Lays the ways taken where every unit has one, else chooses on.
+    fn go_on(&mut self, lists: &[Bits], cost: f64) {
+        if self.left.iter().all(|n| *n == 0) {
+            self.leaves += 1;
+            let found = self.lay();
+            self.out.extend(found);
+            return;
+        }
+        let mut next = Vec::with_capacity(lists.len());
+        for (group, list) in lists.iter().enumerate() {
+            let left = self.left[group];
+            let mut list = list.clone();
+            if left > 0 {
+                self.keep_beside(group, &mut list);
+                if list.len() < left {
+                    return;
+                }
             }
+            next.push(list);
+        }
+        self.choose(&next, cost);
+    }
+
+    /// The ways of which one must be taken now: those that use a sheet which is needed, or those of one group.
+    fn branch(&self, lists: &[Bits], cost: f64) -> Vec<(usize, usize)> {
+        let open = (0..lists.len()).filter(|g| self.left[*g] > 0);
+        let index = |g: usize| &self.cover.groups[g].index;
+        let Some(fewest) = open.clone().min_by_key(|g| lists[*g].len()) else {
+            return Vec::new();
         };
-        let word = used.first_word();
-        let solid = taken.iter().fold(0, |w, t| w | t.solid.first_word());
-        let mut out = Vec::new();
-        for k in list {
-            let mask = &group.masks[*k as usize];
-            let stands = if mask.asks {
-                let apart = mask.word & word == 0 && !mask.more && !mask.several;
-                let clash = mask.word & solid != 0 || mask.solid & word != 0;
-                apart || !clash && shares(*k as usize)
-            } else {
-                mask.word & word == 0 && (!mask.more || !used.meets(&mask.kinds))
-            };
-            if stands {
-                out.push(*k);
+        let mut best = (lists[fewest].len(), None);
+        for kind in self.needed(cost) {
+            let uses = |g: usize| lists[g].common(&index(g).uses[kind]);
+            let n = open.clone().map(uses).sum();
+            if n < best.0 {
+                best = (n, Some(kind));
             }
         }
-        self.nodes += ASKED * asked;
-        if self.nodes - self.looked > A_LOOK {
-            self.looked = self.nodes;
-            self.is_over = self.clock.is_over();
+        let mut out: Vec<(usize, usize)> = Vec::with_capacity(best.0);
+        match best.1 {
+            Some(kind) => {
+                for g in open {
+                    let uses = lists[g].both(&index(g).uses[kind]);
+                    out.extend(uses.map(|k| (g, k)));
+                }
+            }
+            None => out.extend(lists[fewest].iter().map(|k| (fewest, k))),
+        }
+        let key = |of: &(usize, usize)| self.keys[of.0][of.1];
+        out.sort_by(|a, b| a.0.cmp(&b.0).then(key(a).total_cmp(&key(b))).then(a.cmp(b)));
+        out
+    }
+
+    /// Kinds without which the rest costs too much.
+    fn needed(&self, cost: f64) -> Vec<usize> {
+        // What the last one needs its list tells.
+        if self.left.iter().sum::<usize>() < 2 {
+            return Vec::new();
+        }
+        let used = self.used();
+        let classes = 0..self.supply.len();
+        let demands: Vec<f64> = classes.clone().map(|c| self.demand(c)).collect();
+        let costs: Vec<f64> = classes
+            .map(|c| self.least_of(c, demands[c], &used, None))
+            .collect();
+        let all = cost + costs.iter().sum::<f64>();
+        let mut out = Vec::new();
+        for (class, kinds) in self.largest.iter().enumerate() {
+            if demands[class] <= 0.0 {
+                continue;
+            }
+            let unused = kinds.iter().copied().filter(|k| !used.has(*k));
+            out.extend(unused.take(ASKED_SHEETS).filter(|k| {
+                let without = self.least_of(class, demands[class], &used, Some(*k));
+                all - costs[class] + without > self.target
+            }));
         }
         out
     }
 
-    /// Whether the ways taken before a turn, and the fewest pieces that the rest can have, are too many.
-    fn has_too_many(&self, turn: usize) -> bool {
+    /// Takes from a list what cannot stand beside the way taken last, and what was tried.
+    fn keep_beside(&mut self, group: usize, list: &mut Bits) {
+        let Some(last) = self.taken.last() else {
+            return;
+        };
+        let groups = &self.cover.groups;
+        let (index, masks) = (&groups[group].index, &groups[group].masks);
+        let mask = &groups[last.0].masks[last.1];
+        list.take_away(&self.tried[group]);
+        let mut sets = 2;
+        let mut rows: Vec<usize> = Vec::new();
+        for kind in (0..self.cover.offer.kinds.len()).filter(|k| mask.kinds.has(*k)) {
+            sets += 1;
+            if mask.solid.has(kind) {
+                list.take_away(&index.uses[kind]);
+                continue;
+            }
+            list.take_away(&index.solid[kind]);
+            let shares: Vec<usize> = list.both(&index.uses[kind]).collect();
+            for k in shares {
+                sets += 1;
+                if !masks[k].stands_beside(mask) {
+                    list.remove(k);
+                } else if masks[k].rows {
+                    rows.push(k);
+                }
+            }
+        }
+        self.nodes += sets * list.words();
+        rows.extend(list.both(&index.several));
+        self.keep_sufficient(group, list, &rows);
+        if self.nodes - self.looked > A_LOOK {
+            self.looked = self.nodes;
+            self.is_over = self.clock.is_over();
+        }
+    }
+
+    /// Takes from a list those of some ways that ask for more sheets of a kind, or more of a row, than the ways taken leave.
+    fn keep_sufficient(&mut self, group: usize, list: &mut Bits, asks: &[usize]) {
+        let group = &self.cover.groups[group];
+        if asks.is_empty() {
+            return;
+        }
+        let before = self.places();
+        let mut all: Vec<(usize, f64)> = Vec::new();
+        self.nodes += ASKED * asks.len();
+        for &k in asks {
+            all.clone_from(&before);
+            all.extend(&group.ways[k].first().places);
+            if !self.cover.offer.suffices(&all) {
+                list.remove(k);
+            }
+        }
+    }
+
+    /// Whether the ways taken, and the fewest pieces that the rest can have, are too many.
+    fn has_too_many(&self) -> bool {
         self.below.is_some_and(|below| {
-            let taken: usize = (0..turn).map(|t| self.way(t).fewest).sum();
-            taken + self.fewest[turn] >= below
+            let taken: usize = self.taken.iter().map(|t| self.way(*t).fewest).sum();
+            let rest = self.left.iter().zip(&self.needs).map(|(n, g)| n * g.pieces);
+            taken + rest.sum::<usize>() >= below
         })
     }
 
-    /// Places of the ways taken before a turn.
-    fn places(&self, turn: usize) -> Vec<(usize, f64)> {
-        (0..turn)
-            .flat_map(|t| &self.way(t).first().places)
-            .copied()
-            .collect()
+    /// Places of the ways taken.
+    fn places(&self) -> Vec<(usize, f64)> {
+        let places = |t: &(usize, usize)| &self.way(*t).first().places;
+        self.taken.iter().flat_map(places).copied().collect()
     }
 
-    /// What the units from a turn on cost at the least: their area on the cheapest sheets that are left.
-    fn least(&self, turn: usize, used: &Kinds) -> f64 {
+    /// Kinds of which the ways taken use the one sheet.
+    fn used(&self) -> Kinds {
+        let kinds = |t: &(usize, usize)| &self.way(*t).first().kinds;
+        let taken = self.taken.iter().map(kinds);
+        taken.fold(Kinds::default(), |all, k| all.or(k))
+    }
+
+    /// Area in mm² that the units without a way need of a class. What is left of sheets of which a part was taken costs
+    /// nothing more.
+    fn demand(&self, class: usize) -> f64 {
+        let groups = &self.cover.groups;
+        let rest: f64 = (0..groups.len())
+            .filter(|g| groups[*g].class == class)
+            .map(|g| self.left[g] as f64 * self.needs[g].area_mm2)
+            .sum();
+        let taken = self.taken.iter().filter(|t| groups[t.0].class == class);
+        rest - taken.map(|t| self.way(*t).first().left).sum::<f64>()
+    }
+
+    /// What the units without a way cost at the least: their area on the cheapest sheets that are left.
+    fn least(&self) -> f64 {
+        let used = self.used();
+        let classes = 0..self.supply.len();
+        classes
+            .map(|c| self.least_of(c, self.demand(c), &used, None))
+            .sum()
+    }
+
+    /// The same of one class, without one kind.
+    fn least_of(&self, class: usize, demand: f64, used: &Kinds, without: Option<usize>) -> f64 {
         let mut cost = 0.0;
-        for (class, supply) in self.supply.iter().enumerate() {
-            let mut rest = self.demand[turn][class];
+        let mut rest = demand;
+        for s in &self.supply[class] {
             if rest <= 0.0 {
+                break;
+            }
+            if s.single && used.has(s.kind) || without == Some(s.kind) {
                 continue;
             }
-            // What is left of sheets of which a part was taken costs nothing more.
-            for t in 0..turn {
-                if self.cover.groups[self.turns[t]].class == class {
-                    rest -= self.way(t).first().left;
-                }
-            }
-            for s in supply {
-                if rest <= 0.0 {
-                    break;
-                }
-                if s.single && used.has(s.kind) {
-                    continue;
-                }
-                cost += s.area.min(rest) * s.price;
-                rest -= s.area;
-            }
-            if rest > 1e-6 * self.demand[turn][class] {
-                return f64::INFINITY;
-            }
+            cost += s.area.min(rest) * s.price;
+            rest -= s.area;
+        }
+        if rest > 1e-6 * demand.max(1.0) {
+            return f64::INFINITY;
         }
         cost
     }
 
     /// A guess of the ways taken.
     fn lay(&mut self) -> Option<(State, Worth)> {
-        let units = self.prepared.units.len();
-        let mut lists: Vec<Vec<Laid<'a>>> = vec![Vec::new(); units];
-        for turn in 0..self.turns.len() {
-            let way = self.way(turn);
-            for unit in &self.cover.groups[self.turns[turn]].units {
+        let cover = self.cover;
+        let mut lists: Vec<Vec<Laid<'a>>> = vec![Vec::new(); self.prepared.units.len()];
+        for (turn, t) in self.taken.iter().enumerate() {
+            let way = self.way(*t);
+            for unit in &cover.groups[t.0].units {
                 let shape = &self.prepared.shapes[self.prepared.units[*unit].shape];
-                let adds = self.cover.adds[*unit];
+                let adds = cover.adds[*unit];
                 for tiling in &way.tilings {
                     let found = layings(shape, tiling, way.runs, adds, &mut self.draws, LAYINGS);
-                    lists[*unit].extend(found.into_iter().map(|laying| Laid {
+                    let found = found
+                        .into_iter()
+                        .filter(|l| void::can_keep(&cover.offer, l, adds));
+                    lists[*unit].extend(found.map(|laying| Laid {
                         turn,
                         tiling,
                         laying,
@@ -304,107 +402,88 @@ impl<'a> Choice<'a> {
                 }
             }
         }
-        if lists.iter().any(Vec::is_empty) {
-            return None;
-        }
-        if self.below.is_some() {
-            lists
-                .iter_mut()
-                .for_each(|l| l.sort_by_key(|l| l.tiling.pieces));
-        }
-        let runs = lists
-            .iter()
-            .map(|l| l.iter().map(|l| l.laying.runs_of()).collect())
-            .collect();
-        let mut stack = Stack {
-            choice: self,
-            lists: &lists,
-            runs,
-            picked: vec![0; units],
-            pairs: 0,
-            programs: 0,
-        };
-        stack.pick(0)
+        lay::picked(cover, self.prepared, lists, self.below)
     }
 }
 
-/// A laying that a unit may get.
-#[derive(Clone)]
-struct Laid<'a> {
-    /// The turn whose way it is.
-    turn: usize,
-    /// The tiling of that way.
-    tiling: &'a Tiling,
-    laying: Laying,
+/// The sheets of a way, or of several, for quick comparisons.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Mask {
+    /// Kinds of which there is one sheet.
+    kinds: Kinds,
+    /// Those of them that have no other place to offer.
+    solid: Kinds,
+    /// Of the others the mode that is used, and which of its boxes: kind, mode, a bit for each.
+    parts: Vec<(u32, u32, u32)>,
+    /// Whether kinds of several sheets are used, of which there must be enough.
+    several: bool,
+    /// Whether pieces share the length of a box, which must suffice.
+    rows: bool,
 }
 
-/// Layings for all units, picked from the bottom up.
-struct Stack<'s, 'a> {
-    choice: &'s Choice<'a>,
-    /// By unit.
-    lists: &'s [Vec<Laid<'a>>],
-    runs: Vec<Vec<Vec<order::Run>>>,
-    picked: Vec<usize>,
-    pairs: usize,
-    programs: usize,
+/// Which ways of a group use what.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Index {
+    /// By kind of which there is one sheet: ways that use it.
+    uses: Vec<Bits>,
+    /// Those that leave no place on it.
+    solid: Vec<Bits>,
+    /// Ways that use kinds of several sheets.
+    several: Bits,
 }
 
-impl Stack<'_, '_> {
-    fn pick(&mut self, unit: usize) -> Option<(State, Worth)> {
-        let prepared = self.choice.prepared;
-        let cover = self.choice.cover;
-        if unit == self.lists.len() {
-            let pieces = |(l, k): (&Vec<Laid<'_>>, &usize)| l[*k].tiling.pieces;
-            let all: usize = self.lists.iter().zip(&self.picked).map(pieces).sum();
-            if self.choice.below.is_some_and(|below| all >= below) {
-                return None;
-            }
-            self.programs += 1;
-            let layings: Vec<&Laying> = self
-                .lists
-                .iter()
-                .zip(&self.picked)
-                .map(|(l, k)| &l[*k].laying)
-                .collect();
-            let splits = slide::positions(prepared, &cover.offer, &layings, &cover.adds)?;
-            return settle(prepared, &cover.offer, &layings, splits);
+impl Index {
+    pub(super) fn new(masks: &[Mask], kinds: usize) -> Self {
+        let of = |has: &dyn Fn(&Mask) -> bool| {
+            let mut bits = Bits::none(masks.len());
+            let all = masks.iter().enumerate().filter(|(_, m)| has(m));
+            all.for_each(|(k, _)| bits.insert(k));
+            bits
+        };
+        let kinds = 0..kinds;
+        Self {
+            uses: kinds.clone().map(|k| of(&|m| m.kinds.has(k))).collect(),
+            solid: kinds.map(|k| of(&|m| m.solid.has(k))).collect(),
+            several: of(&|m| m.several),
         }
-        let below = unit
-            .checked_sub(1)
-            .filter(|b| prepared.units[*b].copy == prepared.units[unit].copy);
-        for k in 0..self.lists[unit].len() {
-            if self.pairs > PAIRS || self.programs >= PROGRAMS {
-                return None;
-            }
-            let own = &self.lists[unit][k];
-            let stands = (0..unit).all(|u| {
-                let other = &self.lists[u][self.picked[u]];
-                other.turn != own.turn
-                    && (own.tiling.partial.is_empty()
-                        || cover.offer.stand_together(other.tiling, own.tiling))
-            });
-            if !stands {
-                continue;
-            }
-            self.pairs += 1;
-            let fits = below.is_none_or(|b| {
-                let reach = [b, unit].map(|u| prepared.shapes[prepared.units[u].shape].reach);
-                let lap = prepared.task.seams.limits.min_lap;
-                order::can_lap(
-                    &self.runs[b][self.picked[b]],
-                    &self.runs[unit][k],
-                    reach,
-                    lap,
-                )
-            });
-            if fits {
-                self.picked[unit] = k;
-                if let Some(found) = self.pick(unit + 1) {
-                    return Some(found);
-                }
-            }
+    }
+}
+
+impl Mask {
+    pub(super) fn new(offer: &Offer, way: &Way) -> Self {
+        let tiling = way.first();
+        let places = tiling.partial.iter().map(|p| &offer.places[*p]);
+        let mut out = Self {
+            kinds: tiling.kinds,
+            solid: tiling.solid,
+            parts: Vec::new(),
+            several: tiling.several,
+            rows: places.clone().any(|p| p.parted.is_some()),
+        };
+        for p in places {
+            // Pieces in a row share a box: how many there may be is asked.
+            let bit = if p.parted.is_some() { 0 } else { 1 << p.part };
+            out.add_part((p.kind as u32, p.mode as u32, bit));
         }
-        None
+        out
+    }
+
+    fn add_part(&mut self, part: (u32, u32, u32)) {
+        match self.parts.iter_mut().find(|q| q.0 == part.0) {
+            Some(known) => known.2 |= part.2,
+            None => self.parts.push(part),
+        }
+    }
+
+    /// Whether it uses no sheet whole that the other uses, and of one that is used in parts other boxes of the same mode.
+    fn stands_beside(&self, other: &Self) -> bool {
+        !self.kinds.meets(&other.kinds)
+            || !self.solid.meets(&other.kinds)
+                && !other.solid.meets(&self.kinds)
+                && self.parts.iter().all(|p| {
+                    let known = other.parts.iter().find(|q| q.0 == p.0);
+                    known.is_none_or(|q| q.1 == p.1 && q.2 & p.2 == 0)
+                })
     }
 }
 
@@ -418,17 +497,6 @@ fn target(share: f64, best: f64, bound: f64) -> f64 {
     } else {
         f64::MAX
     }
-}
-
-/// The fewest pieces of the units from each turn on; one more than turns.
-fn fewest(cover: &Cover, turns: &[usize]) -> Vec<usize> {
-    let mut out = vec![0];
-    for g in turns.iter().rev() {
-        let least = cover.groups[*g].ways.iter().map(|w| w.fewest).min();
-        out.push(out[out.len() - 1] + least.unwrap_or(0));
-    }
-    out.reverse();
-    out
 }
 
 /// What the sheets of each class offer, cheapest for their area first.
@@ -452,20 +520,22 @@ fn supply(cover: &Cover, prepared: &Prepared<'_>) -> Vec<Vec<Supply>> {
     out
 }
 
-/// Area that the units from each turn on need, by class, at the least: which of a group comes when is open, so each counts as
-/// its smallest. One list more than turns.
-fn demand(cover: &Cover, prepared: &Prepared<'_>, turns: &[usize]) -> Vec<Vec<f64>> {
-    let mut out = vec![vec![0.0; prepared.classes.len()]];
-    for g in turns.iter().rev() {
-        let group = &cover.groups[*g];
-        let area = |u: &usize| -> f64 {
-            let layer = &prepared.task.layers[prepared.units[*u].layer];
-            layer.shape.iter().map(|r| r.outer().area_mm2()).sum()
-        };
-        let least = group.units.iter().map(area).fold(f64::INFINITY, f64::min);
-        let mut next = out[0].clone();
-        next[group.class] += least;
-        out.insert(0, next);
+/// Kinds of which there is one sheet, the largest first.
+fn largest(supply: &[Supply]) -> Vec<usize> {
+    let mut single: Vec<&Supply> = supply.iter().filter(|s| s.single).collect();
+    single.sort_by(|a, b| b.area.total_cmp(&a.area).then(a.kind.cmp(&b.kind)));
+    single.iter().map(|s| s.kind).collect()
+}
+
+/// What one unit of a group needs at the least.
+fn need(group: &Group, prepared: &Prepared<'_>) -> Need {
+    let area = |u: &usize| -> f64 {
+        let layer = &prepared.task.layers[prepared.units[*u].layer];
+        layer.shape.iter().map(|r| r.area_mm2()).sum()
+    };
+    let least = group.units.iter().map(area).fold(f64::INFINITY, f64::min);
+    Need {
+        area_mm2: least,
+        pieces: group.ways.iter().map(|w| w.fewest).min().unwrap_or(0),
     }
-    out
 }

@@ -7,7 +7,7 @@
 //! more than the cap is dropped at once. One seat of a column may give along the seams: it takes what the others leave. A
 //! column all of whose seats give across is as wide as the other columns leave it.
 
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
 use crate::planner::cover::seat::{Give, Kinds, Offer, Seat};
 use crate::planner::cover::step::{self, Ell, Step};
@@ -18,12 +18,12 @@ pub(super) const MOST_DEEP: usize = 6;
 const MOST_COLUMNS: usize = 12_000;
 /// Steps that the columns of one list may take.
 const MOST_STEPS: usize = 2_500_000;
-/// Pieces on a sheet used in parts are alike whose windows differ by no more, in mm².
-const ALIKE_MM2: f64 = 10_000.0;
 /// Columns of the same sheets are alike whose widths differ by no more, in mm.
 const ALIKE_MM: f64 = 2.0;
 /// Widths at which columns are looked for that a sheet with slanted edges is the narrowest of.
 const WIDTHS: usize = 8;
+/// Of its boxes, the largest are looked at besides: of a sheet that is a box but for a tip or a spoiled strip, it is those.
+const LARGEST: usize = 4;
 /// Roundings of sums of extents.
 pub(super) const EPS: f64 = 1e-7;
 
@@ -79,6 +79,8 @@ pub(crate) struct Column {
     pub(super) free: bool,
     /// Two pieces side by side, with a step in the seam between them.
     pub(crate) step: Option<Step>,
+    /// The number of its set of sheets: the sum of one number for each, so that numbers of columns add up.
+    pub(super) set: u64,
 }
 
 /// A column of seats that do not give.
@@ -103,31 +105,49 @@ pub(super) fn column_of(offer: &Offer, seats: Vec<Seat>, width: f64, lost: f64) 
         several,
         gives: 0,
         step: None,
+        set: 0,
     }
 }
 
 impl Column {
-    /// What must be told apart of its sheets beyond which they are.
-    pub(super) fn tell_apart(&self, offer: &Offer, more: &mut Vec<(usize, i64)>) {
-        for s in self.seats.iter().filter(|_| self.several) {
+    /// Room across, as far as it does not depend on where pieces lie.
+    pub(crate) fn room(&self) -> f64 {
+        let bound = self.seats.iter().any(|s| s.bound.is_some());
+        let rooms = self.seats.iter().map(|s| s.room(0));
+        if bound {
+            rooms.fold(f64::INFINITY, f64::min)
+        } else {
+            self.width
+        }
+    }
+
+    /// Tells the number of its set of sheets.
+    fn numbered(mut self, offer: &Offer) -> Self {
+        let number = |s: &Seat| {
             let place = &offer.places[s.place];
             let need = match s.give {
                 Give::None => 0.0,
                 Give::Along => s.along,
                 Give::Across => self.width,
             };
-            if place.parted.is_some() || offer.sheets(s) > 1 {
-                more.push((s.place, (need / 4.0) as i64));
-            } else if place.parts > 1 {
-                // Of a sheet used in parts it matters how much is taken, not so much which.
-                more.push((place.kind, -1 - (s.across * s.along / ALIKE_MM2) as i64));
-            }
-        }
+            let told = place.parted.is_some() || place.parts > 1 || offer.sheets(s) > 1;
+            let what = if told { s.place } else { place.kind };
+            mixed([u64::from(told), what as u64, (need / ALIKE_MM) as u64])
+        };
+        let set = self.seats.iter().map(number).fold(0, u64::wrapping_add);
+        self.set = set;
+        self
     }
 }
 
-/// What tells sets of sheets apart: kinds of which there is one sheet, and places with how much of them is used.
-pub(super) type SetKey = (Kinds, Vec<(usize, i64)>);
+/// A number that hardly any other three share.
+fn mixed(of: [u64; 3]) -> u64 {
+    of.into_iter().fold(0x9e37_79b9_7f4a_7c15, |h, v| {
+        let h = (h ^ v).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        let h = (h ^ (h >> 29)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        h ^ (h >> 32)
+    })
+}
 
 /// The boxes of a sheet that exclude each other, turned or not: narrow and long ones first.
 struct Ladder {
@@ -163,7 +183,8 @@ pub(super) fn columns(offer: &Offer, field: Field, seats: &[Seat], ells: &[Ell])
         ladders: ladders(offer, seats),
     };
     let mut out = search.columns(seats);
-    out.extend(step::columns(offer, field, ells, seats));
+    let stepped = step::columns(offer, field, ells, seats).into_iter();
+    out.extend(stepped.map(|c| c.numbered(offer)));
     out.sort_by(|a, b| a.lost.total_cmp(&b.lost));
     out
 }
@@ -171,7 +192,10 @@ pub(super) fn columns(offer: &Offer, field: Field, seats: &[Seat], ells: &[Ell])
 /// The ladders of sheets that offer several boxes one at a time.
 fn ladders(offer: &Offer, seats: &[Seat]) -> Vec<Ladder> {
     let mut out: Vec<Ladder> = Vec::new();
-    for s in seats.iter().filter(|s| offer.places[s.place].parts == 1) {
+    for s in seats
+        .iter()
+        .filter(|s| s.bound.is_none() && offer.places[s.place].parts == 1)
+    {
         let kind = offer.places[s.place].kind;
         match out
             .iter_mut()
@@ -208,63 +232,67 @@ impl Search<'_> {
             .copied()
             .filter(|s| s.across >= least && s.along >= least)
             .collect();
+        let firsts: Vec<(Seat, Vec<Seat>)> = (0..useful.len())
+            .filter(|i| self.is_looked_at(&useful[*i]))
+            .filter(|i| useful[*i].give == Give::None || self.field.gives > 0)
+            .map(|i| (useful[i], self.others(&useful, i)))
+            .collect();
         let mut out = Vec::new();
-        for (i, narrow) in useful.iter().enumerate() {
-            if !self.is_looked_at(narrow) {
-                continue;
+        // Columns of few pieces first: there are not so many of them, and they are worth more.
+        for n in 1..=self.field.most() {
+            self.steps = 0;
+            for (narrow, others) in &firsts {
+                let takes = narrow.give == Give::Along;
+                let gives = usize::from(narrow.give != Give::None);
+                let mut chosen = Chosen {
+                    seats: vec![*narrow],
+                    width: narrow.across,
+                    sum: if takes { 0.0 } else { narrow.along },
+                    lost: gives as f64 * self.field.per_give,
+                    gives,
+                    taker: takes.then_some(0),
+                };
+                self.stack(others, 0, n, &mut chosen, &mut out);
             }
-            let free = narrow.give == Give::Across;
-            let mut others: Vec<Seat> = useful
-                .iter()
-                .enumerate()
-                .filter(|(j, s)| {
-                    let wider = s.across > narrow.across || (s.across == narrow.across && *j >= i);
-                    let also = *j != i || self.offer.sheets(s) > 1;
-                    let over = (s.across - narrow.across) * s.along;
-                    // A free column holds seats that give across, and no others.
-                    let kind = if free {
-                        s.give == Give::Across
-                    } else {
-                        s.give == Give::Across || s.give == Give::Along || over <= self.field.cap
-                    };
-                    let may = self.field.gives > 0 || s.give == Give::None;
-                    wider && also && kind && may && self.offer.agree(s.place, narrow.place)
-                })
-                .map(|(_, s)| *s)
-                .collect();
-            if narrow.give != Give::None && self.field.gives == 0 {
-                continue;
-            }
-            others.sort_by(|a, b| b.along.total_cmp(&a.along));
-            self.keep_longest(&mut others);
-            let takes = narrow.give == Give::Along;
-            let gives = usize::from(narrow.give != Give::None);
-            let mut chosen = Chosen {
-                seats: vec![*narrow],
-                width: narrow.across,
-                sum: if takes { 0.0 } else { narrow.along },
-                lost: gives as f64 * self.field.per_give,
-                gives,
-                taker: takes.then_some(0),
-            };
-            self.stack(&others, 0, &mut chosen, &mut out);
         }
         self.keep_columns(&mut out);
         out.truncate(MOST_COLUMNS);
         out
     }
 
+    /// The seats that may stand in a column of which one is the narrowest, the longest first.
+    fn others(&self, useful: &[Seat], i: usize) -> Vec<Seat> {
+        let narrow = &useful[i];
+        let mut others: Vec<Seat> = useful
+            .iter()
+            .enumerate()
+            .filter(|(j, s)| {
+                let wider = s.across > narrow.across || (s.across == narrow.across && *j >= i);
+                let also = *j != i || self.offer.sheets(s) > 1;
+                let over = (s.across - narrow.across) * s.along;
+                // A free column holds seats that give across, and no others.
+                let kind = if narrow.give == Give::Across {
+                    s.give == Give::Across
+                } else {
+                    s.give != Give::None || over <= self.field.cap
+                };
+                let may = self.field.gives > 0 || s.give == Give::None;
+                wider && also && kind && may && self.offer.agree(s.place, narrow.place)
+            })
+            .map(|(_, s)| *s)
+            .collect();
+        others.sort_by(|a, b| b.along.total_cmp(&a.along));
+        self.keep_longest(&mut others);
+        others
+    }
+
     /// Sorts columns, and keeps of those of the same sheets and nearly the same width the best.
     fn keep_columns(&self, out: &mut Vec<Column>) {
-        let mut alike: BTreeMap<(SetKey, i64), usize> = BTreeMap::new();
+        let mut alike: HashMap<(u64, i64), usize> = HashMap::new();
         out.sort_by(|a, b| a.lost.total_cmp(&b.lost));
         out.retain(|c| {
-            let mut more = Vec::new();
-            c.tell_apart(self.offer, &mut more);
-            more.sort_unstable();
-            let n = alike
-                .entry(((c.kinds, more), (c.width / ALIKE_MM) as i64))
-                .or_default();
+            let key = (c.set, (c.width / ALIKE_MM) as i64);
+            let n = alike.entry(key).or_default();
             *n += 1;
             *n <= 2
         });
@@ -278,14 +306,24 @@ impl Search<'_> {
         };
         let n = ladder.seats.len();
         let at = ladder.seats.iter().position(|s| s.place == seat.place);
-        n <= WIDTHS || at.is_some_and(|k| (k * WIDTHS / n) != ((k + 1) * WIDTHS / n))
+        let larger = ladder
+            .seats
+            .iter()
+            .filter(|s| s.across * s.along > seat.across * seat.along)
+            .count();
+        n <= WIDTHS
+            || larger < LARGEST
+            || at.is_some_and(|k| (k * WIDTHS / n) != ((k + 1) * WIDTHS / n))
     }
 
     fn ladder(&self, seat: &Seat) -> Option<&Ladder> {
         let place = &self.offer.places[seat.place];
-        self.ladders
-            .iter()
-            .find(|l| place.parts == 1 && l.kind == place.kind && l.turned == seat.turned)
+        self.ladders.iter().find(|l| {
+            seat.bound.is_none()
+                && place.parts == 1
+                && l.kind == place.kind
+                && l.turned == seat.turned
+        })
     }
 
     /// Makes a column as wide as its seats allow: those of sheets with several boxes move on to wider and shorter ones as
@@ -343,7 +381,7 @@ impl Search<'_> {
         let mut seen: Vec<(usize, bool)> = Vec::new();
         sorted.retain(|s| {
             let place = &self.offer.places[s.place];
-            if place.parts > 1 {
+            if place.parts > 1 || s.bound.is_some() {
                 return true;
             }
             let key = (place.kind, s.turned);
@@ -353,95 +391,109 @@ impl Search<'_> {
         });
     }
 
-    /// Adds seats to a column until it is long enough.
-    fn stack(&mut self, others: &[Seat], from: usize, chosen: &mut Chosen, out: &mut Vec<Column>) {
+    /// Adds seats to a column, long ones first, until there are `n` and they are long enough.
+    fn stack(
+        &mut self,
+        others: &[Seat],
+        from: usize,
+        n: usize,
+        chosen: &mut Chosen,
+        out: &mut Vec<Column>,
+    ) {
         self.steps += 1;
-        let n = chosen.seats.len();
+        let left = n - chosen.seats.len();
         let rest = self.field.need(self.field.along, n) - chosen.sum;
-        match chosen.taker {
-            Some(taker) => {
-                let seat = chosen.seats[taker];
-                if rest < self.field.least {
-                    return;
-                }
-                if rest <= seat.along {
-                    let lost = chosen.lost + (seat.across - chosen.width).max(0.0) * rest;
-                    if lost <= self.field.cap {
-                        out.push(self.column(chosen, lost, Some((taker, rest))));
-                    }
-                }
-            }
-            None if rest <= EPS => {
-                let lost = chosen.lost + (-rest).max(0.0) * chosen.width;
-                if lost <= self.field.cap {
-                    let column = self.column(chosen, lost, None);
-                    let slanted = column.seats.iter().any(|s| self.ladder(s).is_some());
-                    out.push(if slanted {
-                        self.widened(column)
-                    } else {
-                        column
-                    });
-                    if out.len() >= 6 * MOST_COLUMNS {
-                        self.keep_columns(out);
-                        out.truncate(3 * MOST_COLUMNS);
-                    }
-                }
-                return;
-            }
-            None => {}
-        }
-        if n >= self.field.most() || self.steps > MOST_STEPS {
+        if left == 0 {
+            self.note(rest, chosen, out);
             return;
         }
-        let rest = self.field.need(self.field.along, n + 1) - chosen.sum;
         let slack = (self.field.cap - chosen.lost) / chosen.width;
-        for k in from..others.len() {
+        let (tallest, lowest) = match chosen.taker {
+            Some(taker) => (
+                rest - self.field.least,
+                (rest - chosen.seats[taker].along) / left as f64,
+            ),
+            // The others are no longer than the next one, and one that gives may come yet.
+            None if self.field.gives > chosen.gives => (rest + slack, 0.0),
+            None => (rest + slack, rest / left as f64),
+        };
+        let first = others.partition_point(|s| s.along > tallest).max(from);
+        for k in first..others.len() {
             let s = others[k];
             self.steps += 1;
-            let left = (self.field.most() - n) as f64;
-            if self.field.gives == 0 && s.along * left < rest - left * self.field.add.abs() {
+            if s.along < lowest - EPS || self.steps > MOST_STEPS {
                 break;
             }
-            let takes = s.give == Give::Along;
-            if takes && chosen.taker.is_some() {
-                continue;
-            }
-            let tallest = if chosen.taker.is_some() {
-                rest - self.field.least
-            } else {
-                rest + slack
-            };
-            if !takes && s.along > tallest {
-                continue;
-            }
-            let gives = usize::from(s.give != Give::None);
-            let more = match s.give {
-                Give::None => (s.across - chosen.width) * s.along,
-                Give::Along | Give::Across => self.field.per_give,
-            };
-            if chosen.gives + gives > self.field.gives.min(3)
-                || chosen.lost + more > self.field.cap
-                || !chosen
-                    .seats
-                    .iter()
-                    .all(|c| self.offer.agree(c.place, s.place))
-                || !self.enough(&chosen.seats, &s)
-            {
+            if !self.may_add(chosen, &s) {
                 continue;
             }
             let next = if self.offer.sheets(&s) > 1 { k } else { k + 1 };
             let before = (chosen.sum, chosen.lost, chosen.gives, chosen.taker);
-            if takes {
-                chosen.taker = Some(n);
+            if s.give == Give::Along {
+                chosen.taker = Some(chosen.seats.len());
             } else {
                 chosen.sum += s.along;
             }
-            chosen.lost += more;
-            chosen.gives += gives;
+            chosen.lost += self.more(chosen, &s);
+            chosen.gives += usize::from(s.give != Give::None);
             chosen.seats.push(s);
-            self.stack(others, next, chosen, out);
+            self.stack(others, next, n, chosen, out);
             chosen.seats.pop();
             (chosen.sum, chosen.lost, chosen.gives, chosen.taker) = before;
+        }
+    }
+
+    /// What one more seat makes a column lose.
+    fn more(&self, chosen: &Chosen, seat: &Seat) -> f64 {
+        match seat.give {
+            Give::None => (seat.across - chosen.width) * seat.along,
+            Give::Along | Give::Across => self.field.per_give,
+        }
+    }
+
+    /// Whether one more seat may stand in a column.
+    fn may_add(&self, chosen: &Chosen, seat: &Seat) -> bool {
+        let gives = usize::from(seat.give != Give::None);
+        (seat.give != Give::Along || chosen.taker.is_none())
+            && chosen.gives + gives <= self.field.gives.min(3)
+            && chosen.lost + self.more(chosen, seat) <= self.field.cap
+            && chosen
+                .seats
+                .iter()
+                .all(|c| self.offer.agree(c.place, seat.place))
+            && self.enough(&chosen.seats, seat)
+    }
+
+    /// Notes a column that has all its seats, where they are long enough and lose little enough; `rest` is what is missing.
+    fn note(&mut self, rest: f64, chosen: &Chosen, out: &mut Vec<Column>) {
+        if let Some(taker) = chosen.taker {
+            let seat = chosen.seats[taker];
+            let lost = chosen.lost + (seat.across - chosen.width).max(0.0) * rest;
+            if rest >= self.field.least && rest <= seat.along && lost <= self.field.cap {
+                let column = self.column(chosen, lost, Some((taker, rest)));
+                out.push(column.numbered(self.offer));
+            }
+            return;
+        }
+        let lost = chosen.lost + (-rest).max(0.0) * chosen.width;
+        if rest > EPS || lost > self.field.cap {
+            return;
+        }
+        let column = self.column(chosen, lost, None);
+        let slanted = column.seats.iter().any(|s| self.ladder(s).is_some());
+        let column = if slanted {
+            self.widened(column)
+        } else {
+            column
+        };
+        out.push(column.numbered(self.offer));
+        if out.len() >= 6 * MOST_COLUMNS {
+            self.keep_columns(out);
+            if out.len() > 3 * MOST_COLUMNS {
+                out.truncate(3 * MOST_COLUMNS);
+                // What loses more than all that are kept is no longer looked for.
+                self.field.cap = out.last().map_or(self.field.cap, |c| c.lost);
+            }
         }
     }
 

@@ -2,11 +2,13 @@
 //!
 //! In: the task made ready. Out: guesses whose pieces fill windows on purpose, not by chance.
 //!
-//! 1. `seat`: what each sheet offers: clear boxes, alone or together.
+//! 1. `seat`: what each sheet offers: clear boxes, alone or together (`mode`), and, beside corners that a layer lacks, more than
+//!    those (`void`).
 //! 2. `column`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
 //! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
 //!    the bound towards the best plan so far.
-//! 4. `order`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep the lap.
+//! 4. `order` and `lay`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep
+//!    the lap.
 //! 5. `slide`: a linear program settles the positions; `settle` makes a guess of them.
 //! 6. The guess is certified as any other.
 //!
@@ -15,26 +17,31 @@
 //!
 //! Tried and left: one list that holds every tiling (of a sheet with a slanted edge or a defect there are thousands that use
 //! the same sheets, and those that matter were crowded out; now a few of each set of sheets are kept); sorting a list anew in
-//! every branch (twenty times slower than leaving out what cannot stand beside the ways taken).
+//! every branch (twenty times slower than leaving out what cannot stand beside the ways taken); ways of the same sheets as one
+//! whatever boxes of a sheet they use (of two layers that share a sheet each then stood for boxes that exclude each other).
 
+mod bits;
 mod choice;
 mod column;
+mod lay;
+mod mode;
 mod order;
 pub(crate) mod seat;
 mod settle;
 mod slide;
 mod step;
 mod tiling;
+pub(crate) mod void;
 
 use std::collections::BTreeSet;
 
 use crate::model::cutter::{Axis, Turns};
 use crate::parallel::map_in_order;
 use crate::planner::clock::Clock;
-use crate::planner::cover::choice::Choice;
+use crate::planner::cover::choice::{Choice, Index, Mask};
 use crate::planner::cover::column::Field;
 use crate::planner::cover::order::Adds;
-use crate::planner::cover::seat::{Kinds, Offer};
+use crate::planner::cover::seat::{Offer, Seat};
 use crate::planner::cover::tiling::{Tiling, tilings};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
@@ -43,15 +50,15 @@ use crate::planner::state::{State, Worth};
 const LEVELS: [Level; 4] = [
     Level {
         caps: &[0.03, 0.06, 0.1, 0.16, 0.25],
-        enough: 1500,
+        enough: 8000,
         gives: 0,
-        most: 6000,
+        most: 24_000,
     },
     Level {
         caps: &[0.06, 0.12],
-        enough: 6000,
+        enough: 16_000,
         gives: 2,
-        most: 20_000,
+        most: 24_000,
     },
     Level {
         caps: &[0.12],
@@ -68,6 +75,10 @@ const LEVELS: [Level; 4] = [
 ];
 /// The level of a round: levels by turns, the quick ones more often.
 const TURNS: [usize; 16] = [0, 0, 0, 0, 0, 0, 1, 1, 1, 2, 2, 0, 1, 2, 3, 3];
+/// Rounds of the first lane that take ways in the order of their scores.
+const FIRST: u64 = 6;
+/// By what share the scores of others are disturbed.
+const NOISE: f64 = 0.25;
 /// What a seat that gives counts as lost, as a share of the layer's area.
 const PER_GIVE: f64 = 0.005;
 
@@ -135,22 +146,7 @@ struct Group {
     ways: Vec<Way>,
     /// By way.
     masks: Vec<Mask>,
-}
-
-/// The sheets of a way, for quick comparisons.
-#[derive(Clone, Copy, Debug)]
-struct Mask {
-    /// The first 64 kinds.
-    word: u64,
-    /// Those of them that have no other place to offer.
-    solid: u64,
-    /// Whether there are more kinds.
-    more: bool,
-    kinds: Kinds,
-    /// Whether places must be compared one by one.
-    asks: bool,
-    /// Whether kinds of several sheets are used.
-    several: bool,
+    index: Index,
 }
 
 /// Ways to cover every layer.
@@ -166,21 +162,27 @@ pub(crate) struct Cover {
 impl Cover {
     /// Lists the ways; `None` where some layer has none.
     pub(crate) fn new(prepared: &Prepared<'_>, level: usize, clock: Clock<'_>) -> Option<Self> {
-        let limits = &prepared.task.seams.limits;
-        let mut offer = Offer::new(
-            &prepared.classes,
-            limits.min_piece,
-            prepared.task.cutter.spacing,
-        );
+        let mut offer = Offer::new(prepared);
         if LEVELS[level].gives > 0 {
             offer.part();
         }
         let mut groups = groups(prepared);
-        let tasks: Vec<(usize, Axis)> = (0..groups.len())
-            .flat_map(|g| [(g, Axis::Y), (g, Axis::X)])
-            .collect();
-        let lists = map_in_order(tasks, |(g, runs)| {
-            ways(prepared, &offer, &groups[g], runs, &LEVELS[level], clock)
+        let mut tasks: Vec<(usize, Axis, Vec<Seat>)> = Vec::new();
+        for (g, group) in groups.iter().enumerate() {
+            let shape = &prepared.shapes[group.shape];
+            for runs in [Axis::Y, Axis::X] {
+                let mut seats = offer.seats(group.class, shape.turns, shape.grain, runs);
+                seats.extend(void::seats(&mut offer, group.class, shape, runs));
+                tasks.push((g, runs, seats));
+            }
+        }
+        let lists = map_in_order(tasks, |(g, runs, seats)| {
+            let seen = Seen {
+                offer: &offer,
+                seats,
+                runs,
+            };
+            ways(prepared, &seen, &groups[g], &LEVELS[level], clock)
         });
         for (k, list) in lists.into_iter().enumerate() {
             groups[k / 2].ways.extend(list);
@@ -188,21 +190,8 @@ impl Cover {
         for group in &mut groups {
             group.ways.sort_by(|a, b| a.score.total_cmp(&b.score));
             group.ways.truncate(LEVELS[level].most);
-            group.masks = group
-                .ways
-                .iter()
-                .map(|w| {
-                    let t = w.first();
-                    Mask {
-                        word: t.kinds.first_word(),
-                        more: offer.kinds.len() > 64,
-                        kinds: t.kinds,
-                        solid: t.solid.first_word(),
-                        several: t.several,
-                        asks: t.several || !t.partial.is_empty(),
-                    }
-                })
-                .collect();
+            group.masks = group.ways.iter().map(|w| Mask::new(&offer, w)).collect();
+            group.index = Index::new(&group.masks, offer.kinds.len());
             if group.ways.is_empty() {
                 return None;
             }
@@ -228,7 +217,9 @@ impl Cover {
         aim: Aim,
         clock: Clock<'_>,
     ) -> Vec<(State, Worth)> {
-        Choice::new(self, prepared, key, aim, clock).search()
+        let first = key[2] < FIRST && key[1] == 0;
+        let noise = if first { 0.0 } else { NOISE };
+        Choice::new(self, prepared, key, aim, clock).search(noise)
     }
 }
 
@@ -244,6 +235,7 @@ fn groups(prepared: &Prepared<'_>) -> Vec<Group> {
             && a.splits == b.splits
             && turns(a.turns) == turns(b.turns)
             && a.grain == b.grain
+            && a.corners == b.corners
             && (grown(a.reach) - grown(b.reach)).abs() < 1e-9
     };
     for (k, unit) in prepared.units.iter().enumerate() {
@@ -258,6 +250,7 @@ fn groups(prepared: &Prepared<'_>) -> Vec<Group> {
                 units: vec![k],
                 ways: Vec::new(),
                 masks: Vec::new(),
+                index: Index::default(),
             }),
         }
     }
@@ -274,23 +267,44 @@ fn adds(prepared: &Prepared<'_>, shape: usize) -> Adds {
     }
 }
 
+/// What all layers of a class together may lose, in mm²: what its sheets offer beyond what the layers need.
+fn slack(prepared: &Prepared<'_>, offer: &Offer, class: usize) -> f64 {
+    let kinds = (0..offer.kinds.len()).filter(|k| offer.kinds[*k].class == class);
+    let offered: f64 = kinds
+        .map(|k| (offer.usable_of(k) + offer.over(k)) * offer.kinds[k].bins.len() as f64)
+        .sum();
+    let units = prepared.classes[class].units.iter();
+    let needed: f64 = units
+        .flat_map(|u| &prepared.task.layers[prepared.units[*u].layer].shape)
+        .map(|r| r.area_mm2())
+        .sum();
+    (offered - needed).max(0.0)
+}
+
+/// What sheets offer to layers whose through seams run one way.
+struct Seen<'a> {
+    offer: &'a Offer,
+    seats: Vec<Seat>,
+    runs: Axis,
+}
+
 /// The ways of a group whose through seams run one way.
 fn ways(
     prepared: &Prepared<'_>,
-    offer: &Offer,
+    seen: &Seen<'_>,
     group: &Group,
-    runs: Axis,
     level: &Level,
     clock: Clock<'_>,
 ) -> Vec<Way> {
+    let (offer, runs) = (seen.offer, seen.runs);
     let shape = &prepared.shapes[group.shape];
     let adds = adds(prepared, group.shape);
     let area = shape.bounds.width() * shape.bounds.depth();
     let (across, along) = (shape.across(runs), shape.across(runs.other()));
-    let seats = offer.seats(group.class, shape.turns, shape.grain, runs);
     let ells = step::ells(offer, group.class, shape.turns, shape.grain, runs);
     let class = &prepared.classes[group.class];
     let price = class.scale / class.sheet_area_mm2;
+    let slack = slack(prepared, offer, group.class);
     let mut out: Vec<Way> = Vec::new();
     let mut known = BTreeSet::new();
     for cap in level.caps {
@@ -300,11 +314,11 @@ fn ways(
             add: adds.back + adds.on,
             least: adds.least,
             splits: shape.splits,
-            cap: cap * area,
+            cap: (cap * area).min(slack),
             gives: level.gives,
             per_give: PER_GIVE * area,
         };
-        for tilings in tilings(offer, field, &seats, &ells, level.most) {
+        for tilings in tilings(offer, field, &seen.seats, &ells, level.most) {
             let first = &tilings[0];
             let mut places: Vec<(usize, i64)> = first
                 .places
@@ -324,7 +338,7 @@ fn ways(
                 });
             }
         }
-        if out.len() >= level.enough || clock.is_over() {
+        if out.len() >= level.enough || cap * area >= slack || clock.is_over() {
             break;
         }
     }

@@ -99,6 +99,31 @@ impl Laying {
         self.steps.iter().any(of)
     }
 
+    /// Where a side of a cell may lie, across (0) or along (1) the through seams, and by how much its piece reaches beyond.
+    pub(crate) fn side(
+        &self,
+        axis: usize,
+        (strip, number): (usize, usize),
+        high: bool,
+        adds: Adds,
+    ) -> (Interval, f64) {
+        let (list, k) = if axis == 0 {
+            (&self.through, strip)
+        } else {
+            (&self.across[strip], number)
+        };
+        let seam = if high {
+            list.get(k)
+        } else {
+            k.checked_sub(1).map(|k| &list[k])
+        };
+        let (low, end) = self.extents[axis];
+        let at = if high { end } else { low };
+        let fixed = Interval { low: at, high: at };
+        let reach = if high { adds.on } else { -adds.back };
+        seam.map_or((fixed, 0.0), |i| (*i, reach))
+    }
+
     /// Adds a column with a step; false where its lines have no legal place.
     fn add_step(
         &mut self,
@@ -212,7 +237,7 @@ pub(crate) fn layings(
     let mut first = true;
     while first || next_permutation(&mut order) {
         first = false;
-        let rooms: Vec<f64> = order.iter().map(|k| tiling.columns[*k].width).collect();
+        let rooms: Vec<f64> = order.iter().map(|k| tiling.columns[*k].room()).collect();
         let Some(through) = intervals(&rooms, adds, extents[0], shape.legal(runs)) else {
             continue;
         };
@@ -264,7 +289,7 @@ fn column_orders(
     while first || next_permutation(&mut order) {
         first = false;
         let seats: Vec<Seat> = order.iter().map(|k| column.seats[*k]).collect();
-        let rooms: Vec<f64> = seats.iter().map(|s| s.along).collect();
+        let rooms: Vec<f64> = seats.iter().map(|s| s.room(1)).collect();
         if let Some(found) = intervals(&rooms, adds, extent, legal) {
             out.push((seats, found));
         }

@@ -6,25 +6,15 @@
 //! are one kind with a count.
 
 use crate::geometry::bounds::Bounds;
-use crate::geometry::point::Point;
 use crate::model::cutter::{Axis, Turns};
+use crate::planner::cover::mode::{self, MOST_NOTCHED, SHARED, notched};
 use crate::planner::cover::tiling::Tiling;
-use crate::planner::packing::{Bin, BoxItem, may_turn, take};
-use crate::planner::prepared::{Class, box_turns};
+use crate::planner::cover::void::{Corner, Keep, inner_mm2, slanted};
+use crate::planner::packing::{Bin, BoxItem, may_turn};
+use crate::planner::prepared::{Prepared, box_turns};
 
 /// Kinds of sheets that are looked at.
 pub(crate) const MOST_KINDS: usize = 256;
-/// Ways to use one sheet that are looked at.
-const MOST_MODES: usize = 160;
-/// Ways of several boxes of one sheet that are looked at.
-const MOST_SEVERAL: usize = 12;
-/// Boxes with a corner cut out of one sheet that are looked at.
-const MOST_NOTCHED: usize = 8;
-/// Least side of a corner cut out, as a share of the least piece.
-const LEAST_NOTCH: f64 = 0.3;
-/// By how much the boxes of a way of several boxes may be larger than another's and still count as the same, in mm.
-const ALIKE: f64 = 4.0;
-
 /// A set of kinds of sheets.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct Kinds([u64; MOST_KINDS / 64]);
@@ -33,11 +23,6 @@ impl Kinds {
     pub(crate) fn with(mut self, kind: usize) -> Self {
         self.0[kind / 64] |= 1 << (kind % 64);
         self
-    }
-
-    /// The first 64 of them.
-    pub(crate) fn first_word(&self) -> u64 {
-        self.0[0]
     }
 
     /// Whether a kind is in the set.
@@ -85,6 +70,21 @@ pub(crate) struct Place {
     pub(crate) parted: Option<Axis>,
     /// What is cut out of the box: then the place takes an L.
     pub(crate) notch: Option<Notch>,
+    /// The length that it shares with the mode's other box.
+    pub(crate) share: Option<Share>,
+    /// The corner that the sheet lacks there: then the box is no clear one, and the place takes what lacks a corner too.
+    pub(crate) lacks: Option<Corner>,
+}
+
+/// Two boxes side by side on a sheet that overlap a little: where one ends and the other begins is settled with the positions.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Share {
+    /// Along which axis of the sheet they lie side by side.
+    pub(crate) axis: Axis,
+    /// What both have together.
+    pub(crate) length: f64,
+    /// Whether this one lies at the high end.
+    pub(crate) high: bool,
 }
 
 /// A corner cut out of a box.
@@ -96,9 +96,45 @@ pub(crate) struct Notch {
     pub(crate) size: [f64; 2],
 }
 
+impl Share {
+    /// Along which axis two boxes lie side by side that overlap by less than what one may take from the other, what they have together,
+    /// and whether the first lies at the low end.
+    pub(super) fn of(a: &Bounds, b: &Bounds, spacing: f64) -> Option<(Axis, f64, bool)> {
+        let over = |low: f64, high: f64| (0.0..=SHARED + 1e-6).contains(&(low + spacing - high));
+        if over(a.max.x, b.min.x) {
+            Some((Axis::X, b.max.x - a.min.x, true))
+        } else if over(b.max.x, a.min.x) {
+            Some((Axis::X, a.max.x - b.min.x, false))
+        } else if over(a.max.y, b.min.y) {
+            Some((Axis::Y, b.max.y - a.min.y, true))
+        } else if over(b.max.y, a.min.y) {
+            Some((Axis::Y, a.max.y - b.min.y, false))
+        } else {
+            None
+        }
+    }
+}
+
 impl Place {
+    /// Whether its piece lies at the high end of x, and of y: opposite to a corner that is cut out, and away from the other box that
+    /// shares a length with it.
+    pub(crate) fn anchor(&self) -> [bool; 2] {
+        if let Some(notch) = self.notch {
+            return notch.high.map(|h| !h);
+        }
+        if let Some(corner) = self.lacks {
+            return corner.high.map(|h| !h);
+        }
+        self.share.map_or([false; 2], |share| {
+            [Axis::X, Axis::Y].map(|axis| share.high && share.axis == axis)
+        })
+    }
+
     /// Area in mm² that it takes.
     fn area_mm2(&self) -> f64 {
+        if let Some(corner) = self.lacks {
+            return corner.left_mm2([self.window.width(), self.window.depth()]);
+        }
         let cut = self.notch.map_or(0.0, |n| n.size[0] * n.size[1]);
         self.window.width() * self.window.depth() - cut
     }
@@ -130,58 +166,28 @@ pub(crate) struct Seat {
     pub(crate) along: f64,
     /// Where that is the most that there may be.
     pub(crate) give: Give,
+    /// Beside a void of the layer: the number of what it must keep, and room across and along where that allows the most.
+    pub(crate) bound: Option<(usize, [f64; 2])>,
 }
 
-/// Whether every box of one mode lies in another one of the other mode, but for so much.
-fn holds(mode: &[Bounds], boxes: &[Bounds], but: f64) -> bool {
-    let within = |b: &Bounds, m: &Bounds| {
-        let m = m.grown(but);
-        m.min.x <= b.min.x && m.min.y <= b.min.y && b.max.x <= m.max.x && b.max.y <= m.max.y
-    };
-    let mut free: Vec<&Bounds> = mode.iter().collect();
-    boxes.len() <= mode.len()
-        && boxes.iter().all(|b| {
-            let at = free.iter().position(|m| within(b, m));
-            at.map(|k| free.remove(k)).is_some()
-        })
-}
-
-/// The boxes with a corner cut out that two clear boxes make which cross each other, largest first.
-fn notched(windows: &[Bounds], least: f64) -> Vec<(Bounds, Notch)> {
-    let mut out: Vec<(Bounds, Notch)> = Vec::new();
-    for wide in windows {
-        for tall in windows {
-            let crosses = wide.min.x <= tall.min.x
-                && tall.max.x <= wide.max.x
-                && tall.min.y <= wide.min.y
-                && wide.max.y <= tall.max.y;
-            if !crosses {
-                continue;
-            }
-            for high in [[false, false], [false, true], [true, false], [true, true]] {
-                // The arm of each that is kept reaches toward the notch; the other end is that of the narrower box.
-                let (x0, x1) = if high[0] {
-                    (tall.min.x, wide.max.x)
-                } else {
-                    (wide.min.x, tall.max.x)
-                };
-                let (y0, y1) = if high[1] {
-                    (wide.min.y, tall.max.y)
-                } else {
-                    (tall.min.y, wide.max.y)
-                };
-                let window = Bounds::new(Point::new(x0, y0), Point::new(x1, y1));
-                let size = [window.width() - tall.width(), window.depth() - wide.depth()];
-                if size[0].min(size[1]) >= LEAST_NOTCH * least {
-                    out.push((window, Notch { high, size }));
-                }
-            }
+impl Seat {
+    /// Room across the through seams (0), or along them (1), as far as it does not depend on where the piece lies.
+    pub(crate) fn room(&self, axis: usize) -> f64 {
+        match self.bound {
+            Some((_, open)) => open[axis],
+            None => [self.across, self.along][axis],
         }
     }
-    let area = |(w, n): &(Bounds, Notch)| w.width() * w.depth() - n.size[0] * n.size[1];
-    out.sort_by(|a, b| area(b).total_cmp(&area(a)));
-    out.truncate(MOST_NOTCHED);
-    out
+
+    /// The direction of the layer, whose through seams run one way, that lies along an axis of the sheet.
+    pub(crate) fn toward(&self, axis: Axis, runs: Axis) -> Give {
+        let x_is_across = (runs == Axis::Y) != self.turned;
+        if (axis == Axis::X) == x_is_across {
+            Give::Across
+        } else {
+            Give::Along
+        }
+    }
 }
 
 /// All kinds and places of all classes.
@@ -193,6 +199,8 @@ pub(crate) struct Offer {
     usable: Vec<f64>,
     spacing: f64,
     least: f64,
+    /// What seats beside a void must keep.
+    pub(super) keeps: Vec<Vec<Keep>>,
 }
 
 /// Pieces in a row on a parted place.
@@ -200,13 +208,13 @@ const MOST_IN_A_ROW: usize = 3;
 
 impl Offer {
     /// What the sheets of the classes offer; sheets sold by length offer nothing here.
-    pub(crate) fn new(classes: &[Class], least: f64, spacing: f64) -> Self {
+    pub(crate) fn new(prepared: &Prepared<'_>) -> Self {
         let mut out = Self {
-            spacing,
-            least,
+            spacing: prepared.task.cutter.spacing,
+            least: prepared.task.seams.limits.min_piece,
             ..Self::default()
         };
-        for (class, c) in classes.iter().enumerate() {
+        for (class, c) in prepared.classes.iter().enumerate() {
             for (b, bin) in c.bins.iter().enumerate() {
                 if bin.by_length.is_some() {
                     continue;
@@ -225,11 +233,27 @@ impl Offer {
                         cost: bin.cost,
                         grain: bin.grain,
                     });
-                    out.add_places(kind, bin);
+                    let sheet = &prepared.task.sheets[bin.sheet];
+                    let slanted = slanted(sheet, prepared.task.cutter.edge_margin);
+                    out.add_places(kind, bin, slanted);
                 }
             }
         }
-        out.usable = (0..out.kinds.len()).map(|k| out.usable(k)).collect();
+        out.usable = (0..out.kinds.len())
+            .map(|k| {
+                let kind = &out.kinds[k];
+                let class = &prepared.classes[kind.class];
+                let boxes = out.usable(k);
+                let mut shapes = class.units.iter().map(|u| prepared.units[*u].shape);
+                // Pieces that lack a corner may take more than any clear boxes.
+                if shapes.any(|s| !prepared.shapes[s].corners.is_empty()) {
+                    let sheet = &prepared.task.sheets[class.bins[kind.bins[0]].sheet];
+                    boxes.max(inner_mm2(sheet, prepared.task.cutter.edge_margin))
+                } else {
+                    boxes
+                }
+            })
+            .collect();
         out
     }
 
@@ -238,42 +262,32 @@ impl Offer {
         self.usable[kind]
     }
 
-    fn add_places(&mut self, kind: usize, bin: &Bin) {
+    /// Area in mm² by which what pieces of a kind's sheet may lose seems more than it is: of two boxes that overlap, both count whole.
+    pub(crate) fn over(&self, kind: usize) -> f64 {
+        let own = self.places.iter().filter(|p| p.kind == kind);
+        own.filter_map(|p| {
+            p.share.map(|share| match share.axis {
+                Axis::X => p.window.depth(),
+                Axis::Y => p.window.width(),
+            })
+        })
+        .fold(0.0, f64::max)
+            * 2.0
+            * SHARED
+    }
+
+    fn add_places(&mut self, kind: usize, bin: &Bin, slanted: Option<(Bounds, Corner)>) {
         let (least, spacing) = (self.least, self.spacing);
-        let wide = |w: &Bounds| w.width() >= least && w.depth() >= least;
-        let mut modes: Vec<Vec<Bounds>> = Vec::new();
-        let mut add = |boxes: Vec<Bounds>| {
-            // Beside an arc there are many ways that hardly differ.
-            let rest = if boxes.len() > 1 { ALIKE } else { 0.0 };
-            if !modes.iter().any(|m| holds(m, &boxes, rest)) {
-                modes.retain(|m| !holds(&boxes, m, 0.0));
-                modes.push(boxes);
-            }
-        };
-        for first in bin.windows.iter().filter(|w| wide(w)) {
-            let mut rest = bin.windows.clone();
-            take(&mut rest, first.grown(spacing));
-            rest.retain(wide);
-            if rest.is_empty() {
-                add(vec![*first]);
-            }
-            for second in &rest {
-                let mut third = rest.clone();
-                take(&mut third, second.grown(spacing));
-                third.retain(wide);
-                let boxes = [*first, *second].into_iter().chain(third.first().copied());
-                add(boxes.collect());
-            }
-        }
-        // Those of several boxes count twice, since they can be combined: only the largest stay.
-        let area = |m: &Vec<Bounds>| m.iter().map(|b| b.width() * b.depth()).sum::<f64>();
-        let (mut several, mut single): (Vec<_>, Vec<_>) =
-            modes.into_iter().partition(|m| m.len() > 1);
-        several.sort_by(|a, b| area(b).total_cmp(&area(a)));
-        several.truncate(MOST_SEVERAL);
-        single.truncate(MOST_MODES);
-        let modes: Vec<Vec<Bounds>> = single.into_iter().chain(several).collect();
+        let modes = mode::modes(bin, least, spacing);
         for (mode, boxes) in modes.iter().enumerate() {
+            let share = |part: usize| match boxes[..] {
+                [a, b] => Share::of(&a, &b, spacing).map(|(axis, length, low)| Share {
+                    axis,
+                    length,
+                    high: (part == 0) != low,
+                }),
+                _ => None,
+            };
             self.places
                 .extend(boxes.iter().enumerate().map(|(part, window)| Place {
                     kind,
@@ -283,6 +297,8 @@ impl Offer {
                     window: *window,
                     parted: None,
                     notch: None,
+                    share: share(part),
+                    lacks: None,
                 }));
         }
         let ells = notched(&bin.windows, least);
@@ -297,8 +313,21 @@ impl Offer {
                     window,
                     parted: None,
                     notch: Some(notch),
+                    share: None,
+                    lacks: None,
                 }),
         );
+        self.places.extend(slanted.map(|(window, corner)| Place {
+            kind,
+            mode: modes.len() + MOST_NOTCHED,
+            part: 0,
+            parts: 1,
+            window,
+            parted: None,
+            notch: None,
+            share: None,
+            lacks: Some(corner),
+        }));
     }
 
     /// Adds the parted places of kinds that have one sheet with one clear box.
@@ -307,7 +336,7 @@ impl Offer {
             let own: Vec<Place> = self
                 .places
                 .iter()
-                .filter(|p| p.kind == kind && p.notch.is_none())
+                .filter(|p| p.kind == kind && p.notch.is_none() && p.lacks.is_none())
                 .copied()
                 .collect();
             let [place] = own[..] else {
@@ -333,15 +362,27 @@ impl Offer {
         }
     }
 
+    /// What a seat must keep.
+    pub(crate) fn keeps_of(&self, seat: &Seat) -> &[Keep] {
+        seat.bound.map_or(&[], |(k, _)| &self.keeps[k])
+    }
+
+    /// Least extent of a piece.
+    pub(crate) fn least(&self) -> f64 {
+        self.least
+    }
+
     /// What pieces keep from each other.
     pub(crate) fn spacing(&self) -> f64 {
         self.spacing
     }
 
-    /// The length that pieces on a parted place share.
+    /// The length that pieces on a parted place share, or those in boxes that overlap.
     pub(crate) fn shared_length(&self, place: usize) -> f64 {
         let place = &self.places[place];
-        if place.parted == Some(Axis::X) {
+        if let Some(share) = place.share {
+            share.length
+        } else if place.parted == Some(Axis::X) {
             place.window.width()
         } else {
             place.window.depth()
@@ -359,7 +400,7 @@ impl Offer {
         let mut out = Vec::new();
         for (k, place) in self.places.iter().enumerate() {
             let kind = &self.kinds[place.kind];
-            if kind.class != class || place.notch.is_some() {
+            if kind.class != class || place.notch.is_some() || place.lacks.is_some() {
                 continue;
             }
             let item = BoxItem {
@@ -373,25 +414,25 @@ impl Offer {
                 }
                 let (x, y) = (place.window.width(), place.window.depth());
                 let x_is_across = (runs == Axis::Y) != turned;
-                let (mut across, mut along) = if x_is_across { (x, y) } else { (y, x) };
-                let give = match place.parted {
-                    None => Give::None,
-                    Some(axis) if (axis == Axis::X) == x_is_across => Give::Across,
-                    Some(_) => Give::Along,
-                };
-                match give {
-                    Give::None => {}
-                    Give::Across => across -= self.spacing + self.least,
-                    Give::Along => along -= self.spacing + self.least,
-                }
-                out.push(Seat {
+                let (across, along) = if x_is_across { (x, y) } else { (y, x) };
+                let mut seat = Seat {
                     place: k,
                     turned,
                     half: false,
                     across,
                     along,
-                    give,
-                });
+                    give: Give::None,
+                    bound: None,
+                };
+                seat.give = place
+                    .parted
+                    .map_or(Give::None, |axis| seat.toward(axis, runs));
+                match seat.give {
+                    Give::None => {}
+                    Give::Across => seat.across -= self.spacing + self.least,
+                    Give::Along => seat.along -= self.spacing + self.least,
+                }
+                out.push(seat);
             }
         }
         out

@@ -86,19 +86,25 @@ fn packed(
             stand.item.size
         };
         let spacing = prepared.task.cutter.spacing;
-        let from = row_start(rows, seat.place, place, size, spacing);
+        let high = place.anchor();
+        let at = match place.parted {
+            Some(_) => row_start(rows, seat.place, place, size, spacing),
+            None => end_of(place.window, high),
+        };
         packed.spots[k] = Some(Spot {
             bin,
-            at: place.notch.map_or(from, |n| corner(place.window, n.high)),
+            at,
             turned: seat.turned,
             half: seat.half,
-            high: place.notch.map_or([false; 2], |n| n.high.map(|h| !h)),
+            high,
         });
-        // An L counts with its whole box.
-        let taken = if place.notch.is_some() {
+        // An L counts with its whole box, and so does what lacks a corner.
+        let taken = if place.notch.is_some() || place.lacks.is_some() {
             place.window
         } else {
-            Bounds::new(from, from + Point::new(size[0], size[1]))
+            let toward = |high: bool, size: f64| if high { -size } else { size };
+            let far = Point::new(toward(high[0], size[0]), toward(high[1], size[1]));
+            Bounds::of_points([at, at + far])
         };
         let at = opened.iter().position(|o| o.0 == bin).unwrap_or_else(|| {
             packed.cost += of_class.bins[bin].cost;
@@ -119,12 +125,12 @@ fn packed(
     Some(packed)
 }
 
-/// The corner of a box that lies opposite to another one.
-fn corner(window: Bounds, opposite: [bool; 2]) -> Point {
-    let pick = |high: bool, low_end: f64, high_end: f64| if high { low_end } else { high_end };
+/// The corner of a box at the high end of x, and of y, or at the low one.
+fn end_of(window: Bounds, high: [bool; 2]) -> Point {
+    let pick = |high: bool, low_end: f64, high_end: f64| if high { high_end } else { low_end };
     Point::new(
-        pick(opposite[0], window.min.x, window.max.x),
-        pick(opposite[1], window.min.y, window.max.y),
+        pick(high[0], window.min.x, window.max.x),
+        pick(high[1], window.min.y, window.max.y),
     )
 }
 
@@ -167,7 +173,7 @@ fn parts(
     Some(())
 }
 
-/// The corner at which the next piece on a place lies: its own, or on a parted one behind those before.
+/// The corner at which the next piece in a row on a parted place lies: behind those before.
 fn row_start(
     rows: &mut Vec<(usize, f64)>,
     number: usize,
@@ -175,18 +181,17 @@ fn row_start(
     size: [f64; 2],
     spacing: f64,
 ) -> Point {
-    let corner = place.window.min;
-    let Some(axis) = place.parted else {
-        return corner;
-    };
     let k = rows.iter().position(|r| r.0 == number).unwrap_or_else(|| {
         rows.push((number, 0.0));
         rows.len() - 1
     });
+    let corner = place.window.min;
     let from = rows[k].1;
-    rows[k].1 += spacing + if axis == Axis::X { size[0] } else { size[1] };
-    match axis {
-        Axis::X => Point::new(corner.x + from, corner.y),
-        Axis::Y => Point::new(corner.x, corner.y + from),
+    let along_x = place.parted == Some(Axis::X);
+    rows[k].1 += spacing + if along_x { size[0] } else { size[1] };
+    if along_x {
+        Point::new(corner.x + from, corner.y)
+    } else {
+        Point::new(corner.x, corner.y + from)
     }
 }

@@ -30,15 +30,18 @@ struct Sum {
 
 impl Sum {
     /// Adds the stretch from one position to another.
-    fn stretch(mut self, from: At, to: At) -> Self {
-        for (at, sign) in [(to, 1.0), (from, -1.0)] {
-            match at {
-                At::Fixed(v) => self.fixed += sign * v,
-                At::Free(x) => match self.terms.iter_mut().find(|t| t.0 == x) {
-                    Some(t) => t.1 += sign,
-                    None => self.terms.push((x, sign)),
-                },
-            }
+    fn stretch(self, from: At, to: At) -> Self {
+        self.plus(to, 1.0).plus(from, -1.0)
+    }
+
+    /// Adds a position as often as told.
+    fn plus(mut self, at: At, by: f64) -> Self {
+        match at {
+            At::Fixed(v) => self.fixed += by * v,
+            At::Free(x) => match self.terms.iter_mut().find(|t| t.0 == x) {
+                Some(t) => t.1 += by,
+                None => self.terms.push((x, by)),
+            },
         }
         self
     }
@@ -113,6 +116,9 @@ pub(crate) fn positions(
         rooms(&mut program, laying, line, *adds);
     }
     shares(&mut program, offer, layings, &lines, adds);
+    for ((laying, line), adds) in layings.iter().zip(&lines).zip(adds) {
+        keeps(&mut program, offer, laying, line, *adds);
+    }
     for upper in 1..layings.len() {
         let lower = upper - 1;
         let (a, b) = (&prepared.units[lower], &prepared.units[upper]);
@@ -166,7 +172,7 @@ fn side(list: &[At], k: usize, (from, to): (f64, f64)) -> (At, At) {
 /// A piece in a row: the positions between which it lies, and what teeth add.
 type InRow = (At, At, f64);
 
-/// Pieces in a row on a parted place share its length.
+/// Pieces in a row on a parted place share its length, and so do two in boxes that overlap.
 fn shares(
     program: &mut Program,
     offer: &Offer,
@@ -179,7 +185,15 @@ fn shares(
         let n = laying.seats.len();
         for (i, seats) in laying.seats.iter().enumerate() {
             for (j, seat) in seats.iter().enumerate() {
-                let (list, k, extent, add) = match seat.give {
+                let share = offer.places[seat.place].share;
+                let (give, row) = match share {
+                    Some(share) => (
+                        seat.toward(share.axis, laying.runs),
+                        seat.place - offer.places[seat.place].part,
+                    ),
+                    None => (seat.give, seat.place),
+                };
+                let (list, k, extent, add) = match give {
                     Give::None => continue,
                     Give::Across => (&line.through, i, laying.extents[0], adds.of(i, n)),
                     Give::Along => (
@@ -190,9 +204,9 @@ fn shares(
                     ),
                 };
                 let (a, b) = side(list, k, extent);
-                match rows.iter_mut().find(|r| r.0 == seat.place) {
+                match rows.iter_mut().find(|r| r.0 == row) {
                     Some(row) => row.1.push((a, b, add)),
-                    None => rows.push((seat.place, vec![(a, b, add)])),
+                    None => rows.push((row, vec![(a, b, add)])),
                 }
             }
         }
@@ -207,6 +221,28 @@ fn shares(
     }
 }
 
+/// Pieces beside a void keep what they must.
+fn keeps(program: &mut Program, offer: &Offer, laying: &Laying, line: &Lines, adds: Adds) {
+    for (i, seats) in laying.seats.iter().enumerate() {
+        for (j, seat) in seats.iter().enumerate() {
+            for keep in offer.keeps_of(seat) {
+                let sides = [
+                    side(&line.through, i, laying.extents[0]),
+                    side(&line.across[i], j, laying.extents[1]),
+                ];
+                let mut sum = Sum::default();
+                for (axis, (low, high)) in sides.into_iter().enumerate() {
+                    let (_, add) = laying.side(axis, (i, j), keep.high[axis], adds);
+                    let at = if keep.high[axis] { high } else { low };
+                    sum = sum.plus(at, keep.by[axis]);
+                    sum.fixed += keep.by[axis] * add;
+                }
+                program.at_most(sum, keep.limit, 1.0);
+            }
+        }
+    }
+}
+
 /// Every piece fits its window, and none is smaller than the least.
 fn rooms(program: &mut Program, laying: &Laying, line: &Lines, adds: Adds) {
     let n = laying.seats.len();
@@ -218,7 +254,10 @@ fn rooms(program: &mut Program, laying: &Laying, line: &Lines, adds: Adds) {
             continue;
         }
         let (a, b) = side(&line.through, i, laying.extents[0]);
-        let room = seats.iter().map(|s| s.across).fold(f64::INFINITY, f64::min);
+        let room = seats
+            .iter()
+            .map(|s| s.room(0))
+            .fold(f64::INFINITY, f64::min);
         program.fits(a, b, adds.of(i, n), room);
         if n > 1 {
             program.at_least(a, b, adds.least, 0.0);
@@ -226,7 +265,7 @@ fn rooms(program: &mut Program, laying: &Laying, line: &Lines, adds: Adds) {
         let m = seats.len();
         for (j, seat) in seats.iter().enumerate() {
             let (a, b) = side(&line.across[i], j, laying.extents[1]);
-            program.fits(a, b, adds.of(j, m), seat.along);
+            program.fits(a, b, adds.of(j, m), seat.room(1));
             if m > 1 {
                 program.at_least(a, b, adds.least, 0.0);
             }

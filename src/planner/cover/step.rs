@@ -132,6 +132,7 @@ pub(crate) fn ells(
                     across: size[0],
                     along: size[1],
                     give: Give::None,
+                    bound: None,
                 },
                 rooms: Rooms {
                     narrow: Some(size[0] - cut[0]),
@@ -170,7 +171,10 @@ pub(super) fn columns(offer: &Offer, field: Field, ells: &[Ell], seats: &[Seat])
                 out.extend(column(offer, field, step, [ell.seat, other.seat], area));
             }
         }
-        for seat in seats.iter().filter(|s| s.give == Give::None) {
+        for seat in seats
+            .iter()
+            .filter(|s| s.give == Give::None && s.bound.is_none())
+        {
             let rect = Rooms {
                 narrow: None,
                 wide: seat.across,

@@ -5,9 +5,9 @@
 //!
 //! What is kept is bounded at every step, what loses least first, so that time is bounded too.
 
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
-use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP, SetKey, columns};
+use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP, columns};
 use crate::planner::cover::seat::{Give, Kinds, Offer, Seat};
 use crate::planner::cover::step::Ell;
 
@@ -45,6 +45,8 @@ pub(crate) struct Tiling {
 /// A tiling before it is built.
 struct Light {
     lost: f64,
+    /// The number of its set of sheets.
+    set: u64,
     columns: [u32; MOST_DEEP],
     n: usize,
 }
@@ -104,8 +106,8 @@ impl Search<'_> {
             };
             self.side_by_side(&mut row, 0, 0.0, 0.0, &mut out);
         }
-        self.keep_sets(columns, &mut out);
-        let mut sets: BTreeMap<SetKey, usize> = BTreeMap::new();
+        self.keep_sets(&mut out);
+        let mut sets: HashMap<u64, usize> = HashMap::new();
         let mut found: Vec<Vec<Tiling>> = Vec::new();
         for light in &out {
             let chosen: Vec<&Column> = light.columns[..light.n]
@@ -116,7 +118,7 @@ impl Search<'_> {
                 continue;
             };
             let next = found.len();
-            let at = *sets.entry(self.set_of(columns, light)).or_insert(next);
+            let at = *sets.entry(light.set).or_insert(next);
             if at == next {
                 found.push(Vec::new());
             }
@@ -131,23 +133,27 @@ impl Search<'_> {
         let mut columns = [0; MOST_DEEP];
         columns[..row.chosen.len()].copy_from_slice(&row.chosen);
         columns[row.chosen.len()] = last;
+        let numbers = columns[..row.n]
+            .iter()
+            .map(|c| row.columns[*c as usize].set);
         out.push(Light {
             lost,
+            set: numbers.fold(0, u64::wrapping_add),
             columns,
             n: row.n,
         });
         if out.len() >= 4 * self.most {
-            self.keep_sets(row.columns, out);
+            self.keep_sets(out);
         }
     }
 
     /// Keeps what loses least, and of one set of sheets no more than a few; where what is kept is still a lot, more than
     /// its last loses is no longer looked for.
-    fn keep_sets(&mut self, columns: &[Column], out: &mut Vec<Light>) {
-        let mut alike: BTreeMap<SetKey, usize> = BTreeMap::new();
+    fn keep_sets(&mut self, out: &mut Vec<Light>) {
+        let mut alike: HashMap<u64, usize> = HashMap::new();
         out.sort_by(|a, b| a.lost.total_cmp(&b.lost));
         out.retain(|l| {
-            let n = alike.entry(self.set_of(columns, l)).or_default();
+            let n = alike.entry(l.set).or_default();
             *n += 1;
             *n <= MOST_ALIKE
         });
@@ -155,19 +161,6 @@ impl Search<'_> {
             out.truncate(2 * self.most);
             self.field.cap = out.last().map_or(self.field.cap, |l| l.lost);
         }
-    }
-
-    /// The sheets of a tiling: those of which there is one, and what else must be told apart.
-    fn set_of(&self, columns: &[Column], light: &Light) -> SetKey {
-        let mut kinds = Kinds::default();
-        let mut more = Vec::new();
-        for c in &light.columns[..light.n] {
-            let column = &columns[*c as usize];
-            kinds = kinds.or(&column.kinds);
-            column.tell_apart(self.offer, &mut more);
-        }
-        more.sort_unstable();
-        (kinds, more)
     }
 
     /// Adds columns, narrow ones first, until there are `n`; a free one comes last.

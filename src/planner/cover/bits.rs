@@ -1,0 +1,92 @@
+//! Sets of numbers from 0, one bit each.
+
+/// A set of numbers below a bound.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Bits(Vec<u64>);
+
+impl Bits {
+    /// The empty set of numbers below `n`.
+    pub(super) fn none(n: usize) -> Self {
+        Self(vec![0; n.div_ceil(64)])
+    }
+
+    /// All numbers below `n`.
+    pub(super) fn all(n: usize) -> Self {
+        let mut out = Self::none(n);
+        (0..n).for_each(|k| out.insert(k));
+        out
+    }
+
+    pub(super) fn insert(&mut self, k: usize) {
+        self.0[k / 64] |= 1 << (k % 64);
+    }
+
+    pub(super) fn remove(&mut self, k: usize) {
+        self.0[k / 64] &= !(1 << (k % 64));
+    }
+
+    /// Takes the numbers of another set away.
+    pub(super) fn take_away(&mut self, other: &Self) {
+        for (a, b) in self.0.iter_mut().zip(&other.0) {
+            *a &= !b;
+        }
+    }
+
+    /// How many numbers there are.
+    pub(super) fn len(&self) -> usize {
+        self.0.iter().map(|w| w.count_ones() as usize).sum()
+    }
+
+    /// How many numbers it has in common with another set.
+    pub(super) fn common(&self, other: &Self) -> usize {
+        let both = self.0.iter().zip(&other.0);
+        both.map(|(a, b)| (a & b).count_ones() as usize).sum()
+    }
+
+    /// The numbers, ascending, that are in another set too.
+    pub(super) fn both<'a>(&'a self, other: &'a Self) -> impl Iterator<Item = usize> + 'a {
+        let words = self.0.iter().zip(&other.0).enumerate();
+        words.flat_map(|(k, (a, b))| {
+            let mut word = a & b;
+            std::iter::from_fn(move || {
+                (word != 0).then(|| {
+                    let bit = word.trailing_zeros() as usize;
+                    word &= word - 1;
+                    64 * k + bit
+                })
+            })
+        })
+    }
+
+    /// The numbers, ascending.
+    pub(super) fn iter(&self) -> impl Iterator<Item = usize> + '_ {
+        self.both(self)
+    }
+
+    /// Words that an operation goes through.
+    pub(super) fn words(&self) -> usize {
+        self.0.len()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Bits;
+
+    #[test]
+    fn sets_hold_what_was_put_in_and_not_taken_away() {
+        let mut odd = Bits::none(130);
+        (0..130).filter(|k| k % 2 == 1).for_each(|k| odd.insert(k));
+        let mut thirds = Bits::all(130);
+        (0..130)
+            .filter(|k| k % 3 != 0)
+            .for_each(|k| thirds.remove(k));
+        assert_eq!((odd.len(), thirds.len()), (65, 44));
+        let both: Vec<usize> = odd.both(&thirds).collect();
+        assert_eq!(both, (0..130).filter(|k| k % 6 == 3).collect::<Vec<_>>());
+        assert_eq!(odd.common(&thirds), both.len());
+        odd.take_away(&thirds);
+        assert_eq!(odd.iter().count(), 65 - both.len());
+        assert!(odd.iter().all(|k| k % 2 == 1 && k % 3 != 0));
+    }
+}
