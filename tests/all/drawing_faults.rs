@@ -72,7 +72,7 @@ fn outlines_that_touch_are_told_with_every_place_once() {
 fn more_crossings_than_are_looked_for_are_told_as_the_least() {
     let teeth = |flip: bool| {
         let at = |k: usize| {
-            let (along, across) = (4 * k, if k.is_multiple_of(2) { 0 } else { 300 });
+            let (along, across) = (4 * k + 1, if k.is_multiple_of(2) { 0 } else { 300 });
             let (x, y) = if flip {
                 (across, along)
             } else {
