@@ -12,6 +12,7 @@
 use std::collections::BTreeMap;
 
 use crate::drawing::error::DrawingError;
+use crate::drawing::faults::Faults;
 use crate::drawing::limits::Limits;
 use crate::format::dxf::{Document, Entity, EntityName, Insert, Shape};
 use crate::format::shown::shown;
@@ -50,13 +51,13 @@ impl Placed<'_> {
 /// Places all entities of a document. `is_hidden` tells whether a layer is not shown.
 ///
 /// # Errors
-/// `MissingBlock`, `Cycle`, `TooDeep`, `TooMany`.
+/// `MissingBlock` and `Cycle`, all of them; `TooDeep`, `TooMany`.
 pub(super) fn placed<'a>(
     file: &str,
     document: &'a Document,
     limits: &Limits,
     is_hidden: &dyn Fn(&str) -> bool,
-) -> Result<Vec<Placed<'a>>, DrawingError> {
+) -> Result<Vec<Placed<'a>>, Vec<DrawingError>> {
     let mut blocks = BTreeMap::new();
     for (i, block) in document.blocks.iter().enumerate() {
         // The first of a name counts, as for those who search from the beginning.
@@ -69,17 +70,27 @@ pub(super) fn placed<'a>(
         is_hidden,
         blocks,
         counts: vec![None; document.blocks.len()],
+        faults: Faults::new(file),
         out: Vec::new(),
     };
-    let count = work.count(&document.entities, &mut Vec::new())?.entities;
+    let made = work.count(&document.entities, &mut Vec::new());
+    let too_many = |count| DrawingError::TooMany {
+        file: file.to_owned(),
+        what: "entities",
+        count,
+        limit: limits.entities(),
+    };
+    let count = match made {
+        Ok(made) => made.entities,
+        Err(error) => {
+            work.faults.push(error);
+            0
+        }
+    };
     if count > limits.entities() {
-        return Err(DrawingError::TooMany {
-            file: file.to_owned(),
-            what: "entities",
-            count,
-            limit: limits.entities(),
-        });
+        work.faults.push(too_many(count));
     }
+    std::mem::replace(&mut work.faults, Faults::new(file)).into_result()?;
     work.out.reserve(count as usize);
     let holder = Holder {
         layer: None,
@@ -87,7 +98,7 @@ pub(super) fn placed<'a>(
         invisible: false,
         hidden: false,
     };
-    work.place(&document.entities, &holder)?;
+    work.place(&document.entities, &holder);
     Ok(work.out)
 }
 
@@ -99,6 +110,8 @@ struct Work<'a, 'b> {
     blocks: BTreeMap<String, usize>,
     /// What a block makes, as far as it is known.
     counts: Vec<Option<Made>>,
+    /// Blocks that are missing or inside of themselves.
+    faults: Faults<'b>,
     out: Vec<Placed<'a>>,
 }
 
@@ -119,13 +132,29 @@ struct Holder<'a> {
 }
 
 impl<'a> Work<'a, '_> {
-    fn find(&self, insert: &Insert, name: &EntityName) -> Result<usize, DrawingError> {
-        let found = self.blocks.get(&insert.block.to_uppercase());
-        found.copied().ok_or_else(|| DrawingError::MissingBlock {
-            file: self.file.to_owned(),
-            block: insert.block.to_string(),
-            entity: Box::new(name.clone()),
-        })
+    fn find(&self, insert: &Insert) -> Option<usize> {
+        self.blocks.get(&insert.block.to_uppercase()).copied()
+    }
+
+    /// The block that an INSERT places; one that is missing or open already is told and places nothing.
+    fn found(&mut self, insert: &Insert, name: &EntityName, open: &[usize]) -> Option<usize> {
+        let file = self.file.to_owned();
+        let Some(block) = self.find(insert) else {
+            self.faults.push(DrawingError::MissingBlock {
+                file,
+                block: insert.block.to_string(),
+                entity: Box::new(name.clone()),
+            });
+            return None;
+        };
+        let Some(from) = open.iter().position(|b| *b == block) else {
+            return Some(block);
+        };
+        let members = open[from..].iter().chain(std::iter::once(&block));
+        let name = |b: &usize| shown(&self.document.blocks[*b].name);
+        let names = members.map(name).collect();
+        self.faults.push(DrawingError::Cycle { file, names });
+        None
     }
 
     fn too_deep(&self, entity: &Entity) -> DrawingError {
@@ -136,7 +165,11 @@ impl<'a> Work<'a, '_> {
         }
     }
 
-    /// How many entities these make; `open` are the blocks that are being counted.
+    /// How many entities these make; `open` are the blocks that are being counted. What is missing or inside of itself is
+    /// added to the faults.
+    ///
+    /// # Errors
+    /// `TooDeep`.
     fn count(
         &mut self,
         entities: &'a [Entity],
@@ -149,16 +182,9 @@ impl<'a> Work<'a, '_> {
                 sum = sum.saturating_add(1);
                 continue;
             };
-            let block = self.find(insert, &entity.name)?;
-            let file = || self.file.to_owned();
-            if let Some(from) = open.iter().position(|b| *b == block) {
-                let members = open[from..].iter().chain(std::iter::once(&block));
-                let name = |b: &usize| shown(&self.document.blocks[*b].name);
-                return Err(DrawingError::Cycle {
-                    file: file(),
-                    names: members.map(name).collect(),
-                });
-            }
+            let Some(block) = self.found(insert, &entity.name, open) else {
+                continue;
+            };
             if open.len() >= self.limits.depth {
                 return Err(self.too_deep(entity));
             }
@@ -191,7 +217,7 @@ impl<'a> Work<'a, '_> {
         })
     }
 
-    fn place(&mut self, entities: &'a [Entity], holder: &Holder<'a>) -> Result<(), DrawingError> {
+    fn place(&mut self, entities: &'a [Entity], holder: &Holder<'a>) {
         for entity in entities {
             let own = &*entity.name.layer;
             let layer = match holder.layer {
@@ -209,7 +235,11 @@ impl<'a> Work<'a, '_> {
                 });
                 continue;
             };
-            let block = &self.document.blocks[self.find(insert, &entity.name)?];
+            // All that are missing were told when they were counted.
+            let Some(block) = self.find(insert) else {
+                continue;
+            };
+            let block = &self.document.blocks[block];
             for at in places(insert) {
                 let inner = Holder {
                     layer: Some(layer),
@@ -217,10 +247,9 @@ impl<'a> Work<'a, '_> {
                     invisible,
                     hidden: holder.hidden || (self.is_hidden)(layer),
                 };
-                self.place(&block.entities, &inner)?;
+                self.place(&block.entities, &inner);
             }
         }
-        Ok(())
     }
 }
 

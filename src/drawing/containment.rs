@@ -6,7 +6,7 @@
 //! A ring's depth is the number of rings around it; even ones are outlines, odd ones holes of the ring just around.
 
 use crate::drawing::around::parents;
-use crate::geometry::check::check_rings;
+use crate::geometry::check::faults_of_rings;
 use crate::geometry::crossing::edge_crossings;
 use crate::geometry::error::GeometryError;
 use crate::geometry::region::Region;
@@ -14,10 +14,16 @@ use crate::geometry::ring::Ring;
 use crate::geometry::spatial_index::EdgeIndex;
 use crate::geometry::tolerance::SLIVER_AREA_MM2;
 
+/// Most crossings and contacts that are looked for: many more than are told one by one, so that a drawing laid upon itself
+/// takes no longer than others.
+const MOST_FAULTS: usize = 1000;
+
 /// Rings that make no regions.
 pub(super) struct Refused {
-    /// Why, with the place.
-    pub(super) error: GeometryError,
+    /// Why, each with its place: one or more.
+    pub(super) faults: Vec<GeometryError>,
+    /// Whether there may be more.
+    pub(super) more: bool,
     /// The rings.
     pub(super) rings: Vec<Ring>,
 }
@@ -82,13 +88,23 @@ fn check_apart(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Ring>, Box<Refus
         .enumerate()
         .map(|(i, ring)| ring.into_oriented(i == 0))
         .collect();
-    let error = match check_rings(&rings.iter().collect::<Vec<_>>(), most_pairs) {
-        Ok(()) => return Ok(rings),
-        // A figure of eight may enclose as much one way as the other way round: then its crossing tells more.
-        Err(turned @ GeometryError::Turned { .. }) => own_crossing(&rings).unwrap_or(turned),
-        Err(error) => error,
-    };
-    Err(Box::new(Refused { error, rings }))
+    let of = rings.iter().collect::<Vec<_>>();
+    let (mut faults, more) = faults_of_rings(&of, most_pairs, MOST_FAULTS);
+    // A figure of eight may enclose as much one way as the other way round: then its crossing tells more.
+    match &mut faults[..] {
+        [] => return Ok(rings),
+        [turned @ GeometryError::Turned { .. }, ..] => {
+            if let Some(crossing) = own_crossing(&rings) {
+                *turned = crossing;
+            }
+        }
+        _ => {}
+    }
+    Err(Box::new(Refused {
+        faults,
+        more,
+        rings,
+    }))
 }
 
 /// Where a ring without area crosses itself.

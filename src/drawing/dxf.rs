@@ -71,8 +71,7 @@ pub(super) fn gather(
     };
     let hidden = Hidden::of(document);
     let limits: &Limits = &options.limits;
-    let placed = placed(file, document, limits, &|layer| hidden.holds(layer))
-        .map_err(|error| vec![error])?;
+    let placed = placed(file, document, limits, &|layer| hidden.holds(layer))?;
     let coverage = choose(file, document, &hidden, &placed, options.layer)?;
     findings.extend(coverage.findings);
     coverage

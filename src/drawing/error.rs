@@ -10,6 +10,11 @@ use crate::format::svg::error::SvgError;
 use crate::geometry::nurbs::NurbsFault;
 use crate::model::fault::{Fault, Place};
 
+/// Code of outlines that cross.
+pub(super) const CROSSING: &str = "D023";
+/// Code of outlines that touch.
+pub(super) const TOUCHING: &str = "D024";
+
 /// A place in a drawing and the entity that is there.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spot {
@@ -56,7 +61,7 @@ pub enum DrawingError {
         kind: FileKind,
     },
     /// Further faults of a code.
-    #[error("{file}: {count} more {} not listed", if *count == 1 { "fault of this kind is" } else { "faults of this kind are" })]
+    #[error("{file}: {}{count} more {} not listed", if *least { "at least " } else { "" }, if *count == 1 { "fault of this kind is" } else { "faults of this kind are" })]
     More {
         /// The drawing.
         file: String,
@@ -64,6 +69,8 @@ pub enum DrawingError {
         code: &'static str,
         /// How many.
         count: usize,
+        /// Whether there may be more.
+        least: bool,
     },
     /// The file itself, a DXF, cannot be read.
     #[error("{file}: {source}")]
@@ -330,6 +337,9 @@ fn svg_remedy(error: &SvgError) -> String {
             "ungroup, or look for what is repeated more often than meant{}",
             or_admit(what, count.unwrap_or(2 * limit))
         ),
+        SvgError::NameSpaces { .. } => String::from(
+            "save the drawing as plain SVG, or declare each name space once, in the outermost element",
+        ),
         SvgError::Cycle { .. } => String::from("let it refer to something else"),
         SvgError::Entities { grown, .. } => format!(
             "save the drawing without a document type{}",
@@ -474,7 +484,7 @@ impl DrawingError {
                 SvgError::Xml { .. } => "D004",
                 SvgError::Entities { .. } => "D028",
                 SvgError::OutsideEntity { .. } => "D030",
-                SvgError::TooMany { .. } => "D027",
+                SvgError::TooMany { .. } | SvgError::NameSpaces { .. } => "D027",
                 SvgError::Cycle { .. } | SvgError::EntityCycle { .. } => "D018",
                 SvgError::Attribute { .. } => "D010",
             },
@@ -492,8 +502,8 @@ impl DrawingError {
             Self::Open { .. } => "D020",
             Self::Crowded { .. } => "D021",
             Self::NoArea { .. } => "D022",
-            Self::Crossing { .. } => "D023",
-            Self::Touching { .. } => "D024",
+            Self::Crossing { .. } => CROSSING,
+            Self::Touching { .. } => TOUCHING,
             Self::NoOutline { .. } => "D025",
         }
     }

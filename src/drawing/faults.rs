@@ -10,6 +10,8 @@ pub(super) struct Faults<'a> {
     file: &'a str,
     told: Vec<DrawingError>,
     counts: BTreeMap<&'static str, usize>,
+    /// Whether there may be more than were counted.
+    unknown: bool,
 }
 
 impl<'a> Faults<'a> {
@@ -19,6 +21,7 @@ impl<'a> Faults<'a> {
             file,
             told: Vec::new(),
             counts: BTreeMap::new(),
+            unknown: false,
         }
     }
 
@@ -31,26 +34,52 @@ impl<'a> Faults<'a> {
         }
     }
 
+    /// Adds one whose making takes time: it is made if it is told. Without a code it always is.
+    pub(super) fn push_with(
+        &mut self,
+        code: Option<&'static str>,
+        error: impl FnOnce() -> DrawingError,
+    ) {
+        match code {
+            Some(code) if self.counts.get(code).is_some_and(|n| *n >= MOST_TOLD) => {
+                self.add_count(code, 1);
+            }
+            _ => self.push(error()),
+        }
+    }
+
+    /// There may be more than are added: the numbers are told as the least.
+    pub(super) const fn add_unknown(&mut self) {
+        self.unknown = true;
+    }
+
     /// Adds those of a code that nobody kept, behind as many as are told one by one.
     pub(super) fn add_count(&mut self, code: &'static str, more: usize) {
         *self.counts.entry(code).or_insert(0) += more;
     }
 
     /// Nothing, or the errors.
-    pub(super) fn into_result(mut self) -> Result<(), Vec<DrawingError>> {
+    pub(super) fn into_result(self) -> Result<(), Vec<DrawingError>> {
+        let errors = self.into_errors();
+        if errors.is_empty() {
+            Ok(())
+        } else {
+            Err(errors)
+        }
+    }
+
+    /// The errors.
+    pub(super) fn into_errors(mut self) -> Vec<DrawingError> {
         for (code, count) in &self.counts {
             if *count > MOST_TOLD {
                 self.told.push(DrawingError::More {
                     file: self.file.to_owned(),
                     code,
                     count: count - MOST_TOLD,
+                    least: self.unknown,
                 });
             }
         }
-        if self.told.is_empty() {
-            Ok(())
-        } else {
-            Err(self.told)
-        }
+        self.told
     }
 }

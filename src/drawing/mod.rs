@@ -21,7 +21,8 @@
 
 use crate::drawing::coverage::place;
 use crate::drawing::duplicate::repeated;
-use crate::drawing::error::DrawingError;
+use crate::drawing::error::{CROSSING, DrawingError, TOUCHING};
+use crate::drawing::faults::Faults;
 use crate::drawing::gathered::{Gathered, Unused};
 use crate::drawing::limits::Limits;
 use crate::drawing::strand::{Strand, as_circle};
@@ -113,13 +114,29 @@ pub fn read(
             .iter()
             .flat_map(|r| r.edges().iter().copied())
             .collect();
-        vec![work.refused(&refused.error, &edges)]
+        let mut faults = Faults::new(file_name);
+        if refused.more {
+            faults.add_unknown();
+        }
+        for fault in &refused.faults {
+            faults.push_with(code_of(fault), || work.refused(fault, &edges));
+        }
+        faults.into_errors()
     })?;
     Ok(Drawing {
         regions,
         stray,
         findings: work.findings,
     })
+}
+
+/// The code of what geometry refuses, as far as there may be many of it.
+const fn code_of(fault: &GeometryError) -> Option<&'static str> {
+    match fault {
+        GeometryError::Crossing { .. } => Some(CROSSING),
+        GeometryError::Touching { .. } => Some(TOUCHING),
+        _ => None,
+    }
 }
 
 /// Most letters that tell what a drawing without an outline holds.
@@ -355,8 +372,12 @@ impl Work<'_> {
             };
         }
         let at = self.axes.told(Point::new(x, y));
+        // Where something crosses or touches, only what is there is asked: there may be many edges and many places.
+        let reach = 10.0 * COINCIDENT;
+        let is_one_of_many = code_of(error).is_some();
         let mut here: Vec<(f64, &Edge)> = edges
             .iter()
+            .filter(|e| !is_one_of_many || e.bounds().grown(reach).holds(Point::new(x, y)))
             .map(|e| (point_edge(Point::new(x, y), e).0, e))
             .collect();
         here.sort_by(|a, b| {
@@ -364,10 +385,7 @@ impl Work<'_> {
                 .then(chain::entity_of(a.1).cmp(&chain::entity_of(b.1)))
         });
         let mut entities: Vec<EntityName> = Vec::new();
-        for (_, edge) in here
-            .iter()
-            .filter(|(distance, _)| *distance <= 10.0 * COINCIDENT)
-        {
+        for (_, edge) in here.iter().filter(|(distance, _)| *distance <= reach) {
             let name = self.name(edge);
             if entities.len() < 2 && !entities.contains(&name) {
                 entities.push(name);

@@ -50,6 +50,12 @@ pub(super) fn gather(
     if document.n_more_faults > 0 {
         faults.add_count("D010", document.n_more_faults);
     }
+    if !document.cycles.is_empty() {
+        for source in document.cycles {
+            faults.push(refused(source));
+        }
+        return Err(faults.into_errors());
+    }
     if let Some(layer) = options.layer
         && !document.groups.iter().any(|g| same_layer(g, layer))
     {

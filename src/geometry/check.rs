@@ -1,6 +1,7 @@
 //! Whether a region is what its type promises: rings that do not cross or touch themselves or one another, the outer one
 //! counter-clockwise, holes clockwise, in the material and apart.
 
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 
 use crate::geometry::{
@@ -15,6 +16,10 @@ use crate::geometry::{
     ring::Ring,
     tolerance::{COINCIDENT, MAX_COORDINATE},
 };
+
+/// Faults nearer to one another than this, in mm, are at one place: where outlines touch along an edge or in a corner, several
+/// pairs of edges say so.
+const ONE_PLACE: f64 = 1.0e-3;
 
 /// Checks a region on its true lines and arcs. Edges that are not neighbours may come no nearer than touching.
 ///
@@ -47,6 +52,12 @@ fn check_as(region: &Region, may_touch: bool) -> Result<(), GeometryError> {
 /// The first fault in the order of edges: `OutOfRange`, `Turned`, `Crossing`, `Touching`; `Dense` where more than
 /// `most_pairs` of edges had to be compared before one was found.
 pub fn check_rings(rings: &[&Ring], most_pairs: u64) -> Result<(), GeometryError> {
+    check_each(rings)?;
+    crossings(rings, false, most_pairs)
+}
+
+/// Every ring in range and with an area.
+fn check_each(rings: &[&Ring]) -> Result<(), GeometryError> {
     check_edges_range(rings.iter().flat_map(|r| r.edges()))?;
     for ring in rings {
         let area_mm2 = ring.area_mm2();
@@ -54,7 +65,42 @@ pub fn check_rings(rings: &[&Ring], most_pairs: u64) -> Result<(), GeometryError
             return Err(turned(ring, area_mm2));
         }
     }
-    crossings(rings, false, most_pairs)
+    Ok(())
+}
+
+/// What [`check_rings`] finds, not only the first: where it is a crossing or a touching, all of them, of each place one, in
+/// the order of edges; after `most` it stops. Also whether it stopped, or gave up as edges lie too dense.
+pub fn faults_of_rings(
+    rings: &[&Ring],
+    most_pairs: u64,
+    most: usize,
+) -> (Vec<GeometryError>, bool) {
+    if let Err(fault) = check_each(rings) {
+        return (vec![fault], false);
+    }
+    let mut faults = Vec::new();
+    let mut places = BTreeSet::new();
+    let mut stopped = false;
+    let found = visit_crossings(rings, false, most_pairs, &mut |fault| {
+        let (x, y) = fault.place();
+        if places.insert((
+            (x / ONE_PLACE).round() as i64,
+            (y / ONE_PLACE).round() as i64,
+        )) {
+            stopped = faults.len() == most;
+            faults.push(fault);
+        }
+        if stopped {
+            return ControlFlow::Break(());
+        }
+        ControlFlow::Continue(())
+    });
+    faults.truncate(most);
+    match found {
+        Err(dense) if faults.is_empty() => (vec![dense], false),
+        Err(_) => (faults, true),
+        Ok(()) => (faults, stopped),
+    }
 }
 
 /// Every coordinate finite and in range.
@@ -111,6 +157,24 @@ pub(crate) fn check_crossings(regions: &[Region], may_touch: bool) -> Result<(),
 }
 
 fn crossings(rings: &[&Ring], may_touch: bool, most_pairs: u64) -> Result<(), GeometryError> {
+    let mut first = None;
+    visit_crossings(rings, may_touch, most_pairs, &mut |fault| {
+        first = Some(fault);
+        ControlFlow::Break(())
+    })?;
+    first.map_or(Ok(()), Err)
+}
+
+/// Tells crossings and touchings in the order of edges until the visitor breaks off.
+///
+/// # Errors
+/// `Dense`.
+fn visit_crossings(
+    rings: &[&Ring],
+    may_touch: bool,
+    most_pairs: u64,
+    visitor: &mut dyn FnMut(GeometryError) -> ControlFlow<()>,
+) -> Result<(), GeometryError> {
     let edges: Vec<&Edge> = rings.iter().flat_map(|r| r.edges()).collect();
     let boxes: Vec<Bounds> = edges.iter().map(|e| e.bounds()).collect();
     let tree = BoxTree::new(&boxes);
@@ -141,7 +205,10 @@ fn crossings(rings: &[&Ring], may_touch: bool, most_pairs: u64) -> Result<(), Ge
             for &j in &near {
                 let follows = j == i + 1 && j < end;
                 let leads = i == first && j + 1 == end;
-                check_pair(edges[i], edges[j], follows, leads, may_touch)?;
+                let way = (follows, leads);
+                if check_pair(edges[i], edges[j], way, may_touch, visitor).is_break() {
+                    return Ok(());
+                }
             }
         }
         first = end;
@@ -189,10 +256,10 @@ fn are_circles_apart(a: &Edge, b: &Edge) -> bool {
 fn check_pair(
     a: &Edge,
     b: &Edge,
-    follows: bool,
-    leads: bool,
+    (follows, leads): (bool, bool),
     may_touch: bool,
-) -> Result<(), GeometryError> {
+    visitor: &mut dyn FnMut(GeometryError) -> ControlFlow<()>,
+) -> ControlFlow<()> {
     for p in edge_crossings(a, b) {
         let near = |q: Point| p.distance(q) <= 4.0 * COINCIDENT;
         if (follows && near(a.end)) || (leads && near(a.start)) {
@@ -200,19 +267,16 @@ fn check_pair(
         }
         let at_end = [a.start, a.end, b.start, b.end].into_iter().any(near);
         if !at_end && !is_tangent(a, b, p) {
-            return Err(GeometryError::Crossing { x: p.x, y: p.y });
-        }
-        if !may_touch {
-            return Err(GeometryError::Touching { x: p.x, y: p.y });
+            visitor(GeometryError::Crossing { x: p.x, y: p.y })?;
+        } else if !may_touch {
+            visitor(GeometryError::Touching { x: p.x, y: p.y })?;
         }
     }
     if follows && turns_back(a, b) {
-        return Err(GeometryError::Crossing {
-            x: a.end.x,
-            y: a.end.y,
-        });
+        let Point { x, y } = a.end;
+        visitor(GeometryError::Crossing { x, y })?;
     }
-    Ok(())
+    ControlFlow::Continue(())
 }
 
 /// Whether two edges graze one another at a point: how far they part over a length of 1e-3 mm is below coincidence.

@@ -15,12 +15,13 @@
 //!
 //! Edges are left out unseen where no excess can be: those farther from a stretch than a quarter of the farthest that one of
 //! its points lies from a meeting, and those in the cone about a meeting in which their distance from the line, |v|, is at
-//! least 1/√15 of how far along they reach from it.
+//! least 1/√15 of how far along they reach from it, as far as they lie between the meetings.
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::distance::point_edge;
 use crate::geometry::edge::{Curve, Edge};
 use crate::geometry::point::Point;
+use crate::seam::calm::{Calm, touches};
 use crate::seam::ground::{Cut, GroundRing};
 
 /// Within so many widths of a meeting the width is that of the meeting itself.
@@ -34,6 +35,12 @@ const JOINED: f64 = 1.0e-4;
 /// Rounding of one computed distance: places at which it equals the web must be found at the web.
 const SLACK: f64 = 1.0e-9;
 
+/// From so many cuts on it is asked beforehand which stretches between them are calm.
+const MANY_CUTS: usize = 64;
+
+/// By how much more than the stretch between two meetings is looked at: many times what a place of meeting may be off.
+const CLIPPED: f64 = 1.0e-3;
+
 /// What is wrong beside a straight seam.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Beside {
@@ -46,16 +53,55 @@ pub(crate) enum Beside {
 /// Looks at the level line at v over a span beside one ring; the narrowest place, or the flattest angle, where the rule
 /// is broken.
 pub(crate) fn beside(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64) -> Option<Beside> {
-    look(ring, v, span, min_web, false)
+    look(ring, v, span, min_web, Wanted::Worst)
 }
 
 /// Whether the rule is broken anywhere.
 pub(crate) fn is_broken(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64) -> bool {
-    look(ring, v, span, min_web, true).is_some()
+    look(ring, v, span, min_web, Wanted::Any(None)).is_some()
 }
 
-/// The same; with `any` what is found first is enough.
-fn look(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64, any: bool) -> Option<Beside> {
+/// The same where it is known what of the ring is calm.
+pub(crate) fn is_broken_but_calm(
+    ring: &GroundRing,
+    v: f64,
+    span: (f64, f64),
+    min_web: f64,
+    calm: &Calm,
+) -> bool {
+    !calm.holds(v) && look(ring, v, span, min_web, Wanted::Any(Some(calm))).is_some()
+}
+
+/// What is looked for.
+#[derive(Clone, Copy)]
+enum Wanted<'a> {
+    /// The worst place.
+    Worst,
+    /// Any place; what is calm need not be looked at.
+    Any(Option<&'a Calm>),
+}
+
+impl Wanted<'_> {
+    const fn is_any(self) -> bool {
+        matches!(self, Self::Any(_))
+    }
+
+    /// The stretches to look at, where that is worth to be known: with so many cuts.
+    fn uneasy(self, v: f64, n_cuts: usize) -> Option<Vec<(f64, f64)>> {
+        match self {
+            Self::Any(Some(calm)) if n_cuts > MANY_CUTS => Some(calm.uneasy(v)),
+            _ => None,
+        }
+    }
+}
+
+fn look(
+    ring: &GroundRing,
+    v: f64,
+    span: (f64, f64),
+    min_web: f64,
+    wanted: Wanted<'_>,
+) -> Option<Beside> {
     let b = ring.bounds;
     if v < b.min.y - min_web
         || v > b.max.y + min_web
@@ -77,75 +123,123 @@ fn look(ring: &GroundRing, v: f64, span: (f64, f64), min_web: f64, any: bool) ->
     {
         return Some(Beside::Flat(flat.u, flat.sine, flat.edge_idx));
     }
-    let need = min_web - ROUNDING;
+    let place = Place {
+        ring,
+        v,
+        meets: &meets,
+        need: min_web - ROUNDING,
+    };
+    let uneasy = wanted.uneasy(v, cuts.len());
     let mut worst: Option<(f64, f64, usize)> = None;
-    let mut seen = Vec::new();
     for stretch in material(&cuts, ring.outer, span) {
+        if uneasy.as_ref().is_some_and(|u| !touches(u, stretch)) {
+            continue;
+        }
         let mut ends = vec![stretch.0, stretch.1];
         ends.retain(|u| nearest(&cuts, *u) > JOINED);
-        candidates(ring, v, stretch, &ends, &meets, need, &mut seen);
-        for k in seen.drain(..) {
-            let edge = &ring.edges[k];
-            let near = ring.boxes[k].grown(need);
-            if near.min.y <= v
-                && v <= near.max.y
-                && near.min.x <= stretch.1
-                && stretch.0 <= near.max.x
-            {
-                narrowest(edge, k, v, stretch, &meets, need, &mut worst);
-                for u in &ends {
-                    let width = point_edge(Point::new(*u, v), edge).0;
-                    if width <= need && worst.is_none_or(|w| width < w.1) {
-                        worst = Some((*u, width, k));
-                    }
-                }
-            }
-            if any && worst.is_some() {
+        if wanted.is_any() {
+            worst = place.any(stretch, &ends);
+            if worst.is_some() {
                 break;
             }
-        }
-        if any && worst.is_some() {
-            break;
+        } else {
+            place.all(stretch, &ends, &mut worst);
         }
     }
     worst.map(|(u, width, k)| Beside::Narrow(u, width, k))
 }
 
-/// The edges beside a stretch, in their order, without most of those that cannot be too near.
-fn candidates(
-    ring: &GroundRing,
+/// A line beside a ring.
+struct Place<'a> {
+    ring: &'a GroundRing,
     v: f64,
-    stretch: (f64, f64),
-    ends: &[f64],
-    meets: &[Cut],
+    meets: &'a [Cut],
     need: f64,
-    found: &mut Vec<usize>,
-) {
-    let after = meets.partition_point(|c| c.u < (stretch.0 + stretch.1) / 2.0);
-    let low = after.checked_sub(1).and_then(|k| meets.get(k));
-    let low = low.map_or(f64::NEG_INFINITY, |c| c.u);
-    let high = meets.get(after).map_or(f64::INFINITY, |c| c.u);
-    // No place of the stretch lies farther from a meeting.
-    let away = ((high - low) / 2.0)
-        .min(stretch.1 - low)
-        .min(high - stretch.0);
-    let reach = need.min(away / WIDTHS) + ROUNDING;
-    let line = Bounds::new(Point::new(stretch.0, v), Point::new(stretch.1, v)).grown(reach);
-    let cone = 15.0_f64.sqrt();
-    let admits = |b: Bounds| {
-        let along = |m: f64| (b.min.x - m).abs().max((b.max.x - m).abs());
-        let aside = (b.min.y - v).max(v - b.max.y).max(0.0);
-        b.touches(line) && along(low).min(along(high)) > cone * aside
-    };
-    ring.edges_where(admits, found);
-    for u in ends {
-        let place = Point::new(*u, v);
-        let around = Bounds::new(place, place).grown(need + ROUNDING);
-        ring.edges_where(|b| b.touches(around), found);
+}
+
+impl Place<'_> {
+    /// The narrowest place beside a stretch, if it is narrower than the worst so far; of those of one width that on the first
+    /// edge counts.
+    fn all(&self, stretch: (f64, f64), ends: &[f64], worst: &mut Option<(f64, f64, usize)>) {
+        let mut found = Vec::new();
+        self.visit(stretch, ends, &mut |k| {
+            found.push(k);
+            false
+        });
+        found.sort_unstable();
+        found.dedup();
+        for k in found {
+            self.narrower(k, stretch, ends, worst);
+        }
     }
-    // Of places of one width that on the first edge counts.
-    found.sort_unstable();
-    found.dedup();
+
+    /// Any place that is too narrow.
+    fn any(&self, stretch: (f64, f64), ends: &[f64]) -> Option<(f64, f64, usize)> {
+        let mut worst = None;
+        self.visit(stretch, ends, &mut |k| {
+            self.narrower(k, stretch, ends, &mut worst);
+            worst.is_some()
+        });
+        worst
+    }
+
+    fn narrower(
+        &self,
+        k: usize,
+        stretch: (f64, f64),
+        ends: &[f64],
+        worst: &mut Option<(f64, f64, usize)>,
+    ) {
+        let (edge, v, need) = (&self.ring.edges[k], self.v, self.need);
+        let near = self.ring.boxes[k].grown(need);
+        let is_near = near.min.y <= v
+            && v <= near.max.y
+            && near.min.x <= stretch.1
+            && stretch.0 <= near.max.x;
+        if !is_near {
+            return;
+        }
+        narrowest(edge, k, v, stretch, self.meets, need, worst);
+        for u in ends {
+            let width = point_edge(Point::new(*u, v), edge).0;
+            if width <= need && worst.is_none_or(|w| width < w.1) {
+                *worst = Some((*u, width, k));
+            }
+        }
+    }
+
+    /// Visits the edges beside a stretch, without most of those that cannot be too near, until the visitor says yes.
+    fn visit(&self, stretch: (f64, f64), ends: &[f64], visitor: &mut dyn FnMut(usize) -> bool) {
+        let (v, meets, need) = (self.v, self.meets, self.need);
+        let after = meets.partition_point(|c| c.u < (stretch.0 + stretch.1) / 2.0);
+        let low = after.checked_sub(1).and_then(|k| meets.get(k));
+        let low = low.map_or(f64::NEG_INFINITY, |c| c.u);
+        let high = meets.get(after).map_or(f64::INFINITY, |c| c.u);
+        // No place of the stretch lies farther from a meeting.
+        let away = ((high - low) / 2.0)
+            .min(stretch.1 - low)
+            .min(high - stretch.0);
+        let reach = need.min(away / WIDTHS) + ROUNDING;
+        let line = Bounds::new(Point::new(stretch.0, v), Point::new(stretch.1, v)).grown(reach);
+        let cone = 15.0_f64.sqrt();
+        let admits = |b: Bounds| {
+            // What is nearest to a place too narrow lies between the meetings, too.
+            let (from, to) = (b.min.x.max(low - CLIPPED), b.max.x.min(high + CLIPPED));
+            let along = |m: f64| (from - m).abs().max((to - m).abs());
+            let aside = (b.min.y - v).max(v - b.max.y).max(0.0);
+            from <= to && b.touches(line) && along(low).min(along(high)) > cone * aside
+        };
+        if self.ring.find_edge(admits, &mut *visitor) {
+            return;
+        }
+        for u in ends {
+            let place = Point::new(*u, v);
+            let around = Bounds::new(place, place).grown(need + ROUNDING);
+            if self.ring.find_edge(|b| b.touches(around), &mut *visitor) {
+                return;
+            }
+        }
+    }
 }
 
 /// How far a place is from the nearest of some that ascend.

@@ -118,6 +118,27 @@ impl GroundRing {
         }
     }
 
+    /// Asks of edges whose boxes answer yes, and of some more where there are few, until one says yes; whether one did.
+    pub(crate) fn find_edge(
+        &self,
+        admits: impl Fn(Bounds) -> bool,
+        is_it: &mut dyn FnMut(usize) -> bool,
+    ) -> bool {
+        match &self.tree {
+            None => (0..self.edges.len()).any(is_it),
+            Some(tree) => {
+                let found = tree.visit_where(admits, |k| {
+                    if is_it(k) {
+                        ControlFlow::Break(())
+                    } else {
+                        ControlFlow::Continue(())
+                    }
+                });
+                found.is_some()
+            }
+        }
+    }
+
     /// Where the level line at v passes through the ring: u and the sine of the angle, ascending, an even number.
     pub(crate) fn cuts(&self, v: f64) -> Vec<Cut> {
         let mut cuts = Vec::new();
@@ -266,6 +287,10 @@ pub(crate) struct Ground {
     pub(crate) index: EdgeIndex,
     /// The box of the layer.
     pub(crate) bounds: Bounds,
+    /// The places in `rings` of the outer ones.
+    outer_places: Vec<usize>,
+    /// Their boxes.
+    outlines: BoxTree,
 }
 
 impl Ground {
@@ -288,12 +313,16 @@ impl Ground {
             .collect();
         let index = EdgeIndex::of_chains(rings.iter().map(|r| r.edges.as_slice()));
         let bounds = rings.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds));
+        let outer_places: Vec<usize> = (0..rings.len()).filter(|k| rings[*k].outer).collect();
+        let boxes: Vec<Bounds> = outer_places.iter().map(|k| rings[*k].bounds).collect();
         Self {
             runs,
             rings,
             rounds,
             index,
             bounds,
+            outer_places,
+            outlines: BoxTree::new(&boxes),
         }
     }
 
@@ -317,6 +346,20 @@ impl Ground {
             }
         }
         joined
+    }
+
+    /// Whether `filled` has any stretch.
+    pub(crate) fn is_filled(&self, v: f64, span: (f64, f64)) -> bool {
+        let line = Bounds::new(Point::new(span.0, v), Point::new(span.1, v)).grown(2.0 * ASIDE);
+        let found = self.outlines.visit(line, |k| {
+            let cuts = self.rings[self.outer_places[k]].cuts(v);
+            let is_long = |c: &[Cut]| c[1].u.min(span.1) - c[0].u.max(span.0) > ASIDE;
+            if cuts.chunks_exact(2).any(is_long) {
+                return ControlFlow::Break(());
+            }
+            ControlFlow::Continue(())
+        });
+        found.is_some()
     }
 
     /// Stretches of the level line at v that lie in material, ascending and apart.

@@ -6,7 +6,7 @@
 //! 1. Each ring bars the positions at which the line breaks a rule beside it (see `beside`). The rule is asked
 //!    between the positions at which it can change (ends of edges, tops of arcs, the same `min_web` aside, the flattest
 //!    angle at an arc) and at steps of 2 mm between those; where the answer changes, the place is bisected. Rings of one
-//!    shape that lie wholly in the span are looked at once.
+//!    shape that lie wholly in the span are looked at once, and nothing is looked at that cannot break a rule (see `calm`).
 //! 2. Each hole bars the positions nearer than `keep_clear`.
 //! 3. What is left, drawn in by 0.01 mm at each end, is legal where the line passes through the layer at all.
 //!
@@ -21,7 +21,8 @@ use crate::model::cutter::Axis;
 use crate::model::layer::Layer;
 use crate::model::legal::{Interval, LegalSpace};
 use crate::model::source::{SourceKind, meaning};
-use crate::seam::beside::{Beside, LEAST_SINE, beside, is_broken};
+use crate::seam::beside::{Beside, LEAST_SINE, beside, is_broken, is_broken_but_calm};
+use crate::seam::calm::Calm;
 use crate::seam::error::{Line, SeamFault};
 use crate::seam::ground::{Ground, GroundRing, Round, turned};
 use crate::seam::options::Options;
@@ -57,8 +58,10 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
             barred.extend(found.iter().map(|f| (f.0 + by, f.1 + by)));
             continue;
         }
-        let found = changes(&events(ring, layer.min_web), &|v| {
-            is_broken(ring, v, span, layer.min_web)
+        let calm = Calm::new(ring, span, layer.min_web);
+        let found = changes(&events(ring, layer.min_web), &|v| match &calm {
+            None => is_broken(ring, v, span, layer.min_web),
+            Some(calm) => is_broken_but_calm(ring, v, span, layer.min_web, calm),
         });
         barred.extend(&found);
         if inside {
@@ -77,7 +80,7 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
         .filter(|r| r.outer)
         .flat_map(|r| events(r, 0.0))
         .collect();
-    barred.extend(changes(&outer, &|v| ground.filled(v, span).is_empty()));
+    barred.extend(changes(&outer, &|v| !ground.is_filled(v, span)));
     let depth = depth_of(layer, options);
     LegalSpace {
         runs,

@@ -16,6 +16,7 @@
 mod advice;
 mod beside;
 mod bond;
+mod calm;
 mod curve;
 pub mod error;
 mod ground;

@@ -19,6 +19,7 @@ mod determinism;
 #[cfg(unix)]
 mod disk_faults;
 /// Each limit of a drawing holds at its figure and says how to raise it.
+mod drawing_faults;
 mod drawing_limits;
 mod drawing_scale;
 /// Drawings turned, mirrored or written another way have the same figures.

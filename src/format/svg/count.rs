@@ -18,11 +18,11 @@ struct Size {
     levels: usize,
 }
 
-/// Checks what a tree comes to.
+/// Checks what a tree comes to; what would repeat itself, a `Cycle` for each, is given back.
 ///
 /// # Errors
-/// `TooMany`, `Cycle`.
-pub(super) fn check(text: &Text<'_, '_>, limits: &Bounds) -> Result<(), SvgError> {
+/// `TooMany`.
+pub(super) fn check(text: &Text<'_, '_>, limits: &Bounds) -> Result<Vec<SvgError>, SvgError> {
     let too_deep = SvgError::TooMany {
         what: "depth",
         count: None,
@@ -54,6 +54,7 @@ pub(super) fn check(text: &Text<'_, '_>, limits: &Bounds) -> Result<(), SvgError
         limits,
         known: BTreeMap::new(),
         open: Vec::new(),
+        cycles: Vec::new(),
     };
     let size = work.size(text.doc.root_element())?;
     if size.levels > limits.depth {
@@ -66,8 +67,14 @@ pub(super) fn check(text: &Text<'_, '_>, limits: &Bounds) -> Result<(), SvgError
             limit: limits.elements,
         });
     }
-    Ok(())
+    Ok(work.cycles)
 }
+
+/// What repeats nothing.
+const NOTHING: Size = Size {
+    elements: 0,
+    levels: 0,
+};
 
 struct Work<'a, 't, 'i> {
     text: &'a Text<'t, 'i>,
@@ -76,6 +83,7 @@ struct Work<'a, 't, 'i> {
     known: BTreeMap<u32, Size>,
     /// What is being counted.
     open: Vec<NodeId>,
+    cycles: Vec<SvgError>,
 }
 
 impl<'t> Work<'_, 't, '_> {
@@ -105,9 +113,10 @@ impl<'t> Work<'_, 't, '_> {
         }
         let around = |id: NodeId| user.ancestors().any(|a| a.id() == id);
         if self.open.contains(&target) || around(target) {
-            return Err(SvgError::Cycle {
+            self.cycles.push(SvgError::Cycle {
                 element: self.text.name(user),
             });
+            return Ok(NOTHING);
         }
         if self.open.len() >= self.limits.depth {
             return Err(SvgError::TooMany {
@@ -117,10 +126,7 @@ impl<'t> Work<'_, 't, '_> {
             });
         }
         let Some(node) = self.text.doc.get_node(target) else {
-            return Ok(Size {
-                elements: 0,
-                levels: 0,
-            });
+            return Ok(NOTHING);
         };
         self.open.push(target);
         let size = self.size(node)?;

@@ -52,6 +52,14 @@ pub enum SvgError {
         /// The limit.
         limit: u64,
     },
+    /// More name spaces than the reader of XML can tell apart.
+    #[error(
+        "the drawing declares more than {limit} XML name spaces (`xmlns:…`), which is the most that can be read"
+    )]
+    NameSpaces {
+        /// The most.
+        limit: u32,
+    },
     /// `use` inside of what it repeats.
     #[error("{element} repeats itself")]
     Cycle {

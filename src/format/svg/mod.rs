@@ -84,6 +84,8 @@ pub struct Document {
     pub faults: Vec<error::SvgError>,
     /// How many more.
     pub n_more_faults: usize,
+    /// `use` elements that would repeat themselves; where there are any, nothing else of the file is told.
+    pub cycles: Vec<error::SvgError>,
     /// Whether the page has a size in absolute units.
     pub sized: bool,
     /// Names of groups.

@@ -55,7 +55,13 @@ pub fn read(bytes: &[u8], limits: &Bounds) -> Result<Document, SvgError> {
         ids,
         lines: lines.collect(),
     };
-    count::check(&text, limits)?;
+    let cycles = count::check(&text, limits)?;
+    if !cycles.is_empty() {
+        return Ok(Document {
+            cycles,
+            ..Document::default()
+        });
+    }
     walk::document(&text, limits)
 }
 

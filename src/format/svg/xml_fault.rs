@@ -7,6 +7,9 @@ use crate::format::svg::Bounds;
 use crate::format::svg::entities;
 use crate::format::svg::error::SvgError;
 
+/// Declarations of different name spaces that the reader of XML can tell apart.
+const MOST_NAME_SPACES: u32 = (1 << 16) - 1;
+
 /// The error of a text that the XML reader refuses.
 pub(super) fn refused(error: &Error, text: &str, limits: &Bounds) -> SvgError {
     if *error == Error::NodesLimitReached {
@@ -14,6 +17,11 @@ pub(super) fn refused(error: &Error, text: &str, limits: &Bounds) -> SvgError {
             what: "nodes",
             count: None,
             limit: limits.nodes.into(),
+        };
+    }
+    if *error == Error::NamespacesLimitReached {
+        return SvgError::NameSpaces {
+            limit: MOST_NAME_SPACES,
         };
     }
     let at = place(error, text);
