@@ -5,7 +5,7 @@
 //! fill parts, less of the sheets swept.
 
 use crate::model::nesting::{Layout, Problem, SheetUse};
-use crate::nest::construct::{Engine, Floor, Rule};
+use crate::nest::construct::{Engine, Floor, Rule, Shapes};
 use crate::nest::cost::cost;
 use crate::nest::seed::Draws;
 
@@ -14,7 +14,18 @@ type Worth = (f64, usize, f64);
 
 /// A layout that is as good or better, after so many evaluations; a function of its arguments.
 pub fn improve(problem: &Problem, layout: &Layout, seed: u64, evaluations: u64) -> Layout {
-    let engine = Engine::new(problem);
+    improve_with(problem, &Shapes::new(problem), layout, seed, evaluations)
+}
+
+/// The same where the problem's shapes were made before.
+pub fn improve_with(
+    problem: &Problem,
+    shapes: &Shapes,
+    layout: &Layout,
+    seed: u64,
+    evaluations: u64,
+) -> Layout {
+    let engine = Engine::new(problem, shapes);
     let mut draws = Draws::new([seed, 0x6e65_7374, evaluations]);
     let mut floors = engine.floors(layout);
     let mut best = worth(&engine, &floors);
@@ -37,7 +48,8 @@ pub fn add_fill(problem: &Problem, layout: &Layout) -> Layout {
     if missing.is_empty() {
         return layout.clone();
     }
-    let engine = Engine::new(problem);
+    let shapes = Shapes::new(problem);
+    let engine = Engine::new(problem, &shapes);
     let mut floors = engine.floors(layout);
     lay_fill(&engine, &mut floors, &missing);
     engine.layout(&floors)
@@ -113,10 +125,7 @@ fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<V
         1 => {
             let other = unused(engine, &tried, tried[k].sheet, draws)?;
             let load = items(&tried[k]);
-            tried[k] = Floor {
-                sheet: other,
-                spots: Vec::new(),
-            };
+            tried[k] = Floor::new(other);
             spread(engine, &mut tried, shuffled(engine, load, draws), rule).then_some(tried)
         }
         2 | 3 => {
@@ -125,7 +134,7 @@ fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<V
                 let floor = draws.below(tried.len());
                 if !tried[floor].spots.is_empty() {
                     let spot = draws.below(tried[floor].spots.len());
-                    taken.push(tried[floor].spots.remove(spot).item);
+                    taken.push(tried[floor].take_off(spot));
                 }
             }
             let done = spread(engine, &mut tried, shuffled(engine, taken, draws), rule);
@@ -135,10 +144,10 @@ fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<V
         _ => {
             let j = draws.below(tried.len());
             let mut load = items(&tried[k]);
-            tried[k].spots.clear();
+            tried[k].clear();
             if j != k {
                 load.extend(items(&tried[j]));
-                tried[j].spots.clear();
+                tried[j].clear();
             }
             let done = spread(engine, &mut tried, shuffled(engine, load, draws), rule);
             tried.retain(|f| !f.spots.is_empty());

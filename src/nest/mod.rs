@@ -25,10 +25,12 @@ mod cost;
 mod improve;
 mod loosen;
 mod orientation;
+mod place;
+mod raster;
 pub mod seed;
 
 pub use certify::certify;
-pub use construct::construct_best;
+pub use construct::{Shapes, construct_best};
 pub use cost::{cost, used_length};
-pub use improve::{add_fill, improve};
+pub use improve::{add_fill, improve, improve_with};
 pub use loosen::{Ground, Loosening, is_strip};
