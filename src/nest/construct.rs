@@ -440,6 +440,18 @@ struct Laid {
 }
 
 impl Laid {
+    fn new(engine: &Engine<'_>, items: &[usize], sheets: usize, rule: Rule) -> Self {
+        let problem = engine.problem;
+        let (floors, left) = engine.lay_all(items, &engine.sheet_order(sheets), rule);
+        Self {
+            missing: left.iter().filter(|k| !problem.items[**k].fill).count(),
+            cost: cost(problem, &engine.layout(&floors)),
+            swept: engine.swept(&floors),
+            floors,
+            left,
+        }
+    }
+
     fn is_better(&self, other: &Self) -> bool {
         if self.missing != other.missing {
             return self.missing < other.missing;
@@ -451,8 +463,9 @@ impl Laid {
     }
 }
 
-/// The best of several orders of items and sheets and both rules.
-pub fn construct_best(problem: &Problem) -> Outcome {
+/// The best of several orders of items and sheets and both rules. Where something finds no place, it is laid down earlier, up to
+/// `patience` times.
+pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
     let shapes = Shapes::new(problem);
     let engine = Engine::new(problem, &shapes);
     let n = problem.items.len();
@@ -465,26 +478,28 @@ pub fn construct_best(problem: &Problem) -> Outcome {
             }
         }
     }
-    let laid = map_in_order(tries, |(sheets, by, rule)| {
-        let (floors, left) =
-            engine.lay_all(&item_order(problem, by), &engine.sheet_order(sheets), rule);
-        Laid {
-            missing: left.iter().filter(|k| !problem.items[**k].fill).count(),
-            cost: cost(problem, &engine.layout(&floors)),
-            swept: engine.swept(&floors),
-            floors,
-            left,
-        }
+    let laid = map_in_order(tries.clone(), |(sheets, by, rule)| {
+        Laid::new(&engine, &item_order(problem, by), sheets, rule)
     });
-    let mut best: Option<Laid> = None;
-    for laid in laid {
-        if best.as_ref().is_none_or(|b| laid.is_better(b)) {
-            best = Some(laid);
-        }
-    }
-    let Some(best) = best else {
+    let Some((first, mut best)) = laid.into_iter().enumerate().reduce(|best, next| {
+        if next.1.is_better(&best.1) { next } else { best }
+    }) else {
         return Outcome::Placed(Layout::default());
     };
+    let (sheets, by, rule) = tries[first];
+    let mut order = item_order(problem, by);
+    let mut left = best.left.clone();
+    for _ in 0..patience {
+        if best.missing == 0 {
+            break;
+        }
+        bring_forward(problem, &mut order, &left);
+        let laid = Laid::new(&engine, &order, sheets, rule);
+        left.clone_from(&laid.left);
+        if laid.is_better(&best) {
+            best = laid;
+        }
+    }
     if best.missing == 0 {
         return Outcome::Placed(engine.layout(&best.floors));
     }
@@ -498,4 +513,14 @@ pub fn construct_best(problem: &Problem) -> Outcome {
         unplaced,
         conflicts: Vec::new(),
     })
+}
+
+/// Items that found no place move half way to the front of the order.
+fn bring_forward(problem: &Problem, order: &mut Vec<usize>, left: &[usize]) {
+    for &item in left.iter().filter(|k| !problem.items[**k].fill) {
+        if let Some(at) = order.iter().position(|k| *k == item) {
+            order.remove(at);
+            order.insert(at / 2, item);
+        }
+    }
 }

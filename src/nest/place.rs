@@ -12,7 +12,9 @@ const CROSSWISE: usize = 20;
 /// Halvings of a push: from a metre down to a micrometre.
 const HALVINGS: usize = 20;
 /// Lattice places of one orientation that are tested on true edges before its looking ends.
-const TESTED: usize = 60;
+const TESTED: usize = 150;
+/// Corners of an irregular sheet that give contacts where there is a lattice too.
+const FEW_CORNERS: usize = 16;
 
 impl Engine<'_> {
     /// The best free place of one orientation (its number among those of its kind, and itself), better than `limit`.
@@ -67,23 +69,42 @@ impl Engine<'_> {
         let (nx, ny) = raster.lattice(room, way.size);
         let side = raster.side();
         let stamp = raster.stamp(&way.print.samples, room.min);
-        let (inner, outer) = if front { (nx, ny) } else { (ny, nx) };
-        let from = floor.looked.get(&kind).copied().unwrap_or(0);
         let rule = if front { Rule::Front } else { Rule::Left };
+        let mut at = floor.looked.get(&kind).copied().unwrap_or(0);
+        // By rows places are asked as they come; by columns all at once.
+        let columns: Vec<u64> = if front {
+            Vec::new()
+        } else {
+            (0..ny)
+                .flat_map(|j| (0..nx).step_by(64).map(move |i| (i, j)))
+                .map(|(i, j)| raster.open_places(&stamp, i, j))
+                .collect()
+        };
+        let per_row = nx.div_ceil(64);
+        let mut open = (usize::MAX, 0);
         let mut tested = 0;
         let mut found = None;
-        let mut at = from;
-        while at < inner * outer {
+        while at < nx * ny {
             let (i, j) = if front {
-                (at % inner, at / inner)
+                (at % nx, at / nx)
             } else {
-                (at / inner, at % inner)
+                (at / ny, at % ny)
             };
             let corner = room.min + Point::new(i as f64 * side, j as f64 * side);
             if limit.is_some_and(|l| !less(&key(corner, way.size, rule), &l)) {
                 break;
             }
-            if raster.is_open(&stamp, i, j) {
+            let word = j * per_row + i / 64;
+            if front && open.0 != word {
+                open = (word, raster.open_places(&stamp, i - i % 64, j));
+            }
+            let bits = if front { open.1 } else { columns[word] } >> (i % 64);
+            if bits == 0 && front {
+                // Nothing more in this word.
+                at += (64 - i % 64).min(nx - i);
+                continue;
+            }
+            if bits & 1 == 1 {
                 if tested >= TESTED {
                     break;
                 }
@@ -144,7 +165,14 @@ impl Engine<'_> {
             xs.extend([b.max.x + s, b.min.x - s - size.x, b.min.x, b.max.x - size.x]);
             ys.extend([b.max.y + s, b.min.y - s - size.y, b.min.y, b.max.y - size.y]);
         }
-        for c in &self.shapes.corners[floor.sheet.stock] {
+        // Among many corners the lattice finds what crossing them all would.
+        let corners = &self.shapes.corners[floor.sheet.stock];
+        let n = if self.shapes.boxes || corners.len() <= FEW_CORNERS {
+            corners.len()
+        } else {
+            0
+        };
+        for c in &corners[..n] {
             xs.extend([c.x + m, c.x - m - size.x]);
             ys.extend([c.y + m, c.y - m - size.y]);
         }

@@ -264,12 +264,27 @@ impl Raster {
         out
     }
 
-    /// Whether a stamp shifted by whole squares meets nothing that is taken.
-    pub(crate) fn is_open(&self, stamp: &[(usize, usize)], i: usize, j: usize) -> bool {
-        stamp.iter().all(|(a, b)| {
-            let (i, j) = (a + i, b + j);
-            // What lies beyond the last square is left to the test on true edges.
-            i >= self.nx || j >= self.ny || !self.is_taken(i, j)
-        })
+    /// Which of 64 places a stamp may have, shifted by `j` squares along y and by `i`, `i` + 1, … along x: bit k stands for `i` + k.
+    /// What lies beyond the last square is left to the test on true edges.
+    pub(crate) fn open_places(&self, stamp: &[(usize, usize)], i: usize, j: usize) -> u64 {
+        let mut taken = 0;
+        for &(a, b) in stamp {
+            let (first, row) = (a + i, b + j);
+            if row >= self.ny {
+                continue;
+            }
+            let words = &self.words[row * self.per_row..(row + 1) * self.per_row];
+            let (word, bit) = (first / 64, first % 64);
+            let low = words.get(word).copied().unwrap_or(0) >> bit;
+            let high = match bit {
+                0 => 0,
+                _ => words.get(word + 1).copied().unwrap_or(0) << (64 - bit),
+            };
+            taken |= low | high;
+            if taken == u64::MAX {
+                return 0;
+            }
+        }
+        !taken
     }
 }

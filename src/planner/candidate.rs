@@ -18,6 +18,9 @@ use crate::planner::state::{StandsFor, State, Worth, stands};
 use crate::seam;
 use crate::stock;
 
+/// How often what found no place is laid down earlier, where pieces are parts alone.
+const PATIENCE: usize = 24;
+
 /// A plan that was certified.
 #[derive(Clone, Debug)]
 pub(crate) struct Candidate {
@@ -164,7 +167,7 @@ fn best_layout(
         Some(own) if !thorough => return Ok(filled(own)),
         own => own,
     };
-    let built = match nest::construct_best(problem) {
+    let built = match nest::construct_best(problem, if thorough { PATIENCE } else { 0 }) {
         Outcome::Placed(layout) if holds(&layout) => Ok(layout),
         Outcome::Placed(_) => Err(Vec::new()),
         Outcome::NearMiss(miss) => Err(miss.unplaced),
