@@ -18,6 +18,7 @@
 //!
 //! Words: an *orientation* is a kind of item mirrored and turned in a way that is allowed; a *spot* is an item on a sheet.
 
+mod area;
 mod certify;
 mod collision;
 mod construct;
@@ -29,8 +30,9 @@ mod place;
 mod raster;
 pub mod seed;
 
+pub use area::{grown_area, room_area};
 pub use certify::certify;
 pub use construct::{Shapes, construct_best};
 pub use cost::{cost, used_length};
 pub use improve::{add_fill, improve, improve_with};
-pub use loosen::{Ground, Loosening, is_strip};
+pub use loosen::{Ground, Loosening, Market, Regrouping, is_strip};

@@ -22,6 +22,8 @@ pub(crate) struct Lane {
     pub(crate) cache: SplitCache,
     /// Its search on a roll.
     pub(crate) loosening: nest::Loosening,
+    /// Its search on several sheets.
+    pub(crate) regrouping: nest::Regrouping,
 }
 
 /// What a lane brings home from a round.
@@ -44,6 +46,7 @@ impl Lane {
             last_refusal: None,
             cache: SplitCache::default(),
             loosening: nest::Loosening::new(),
+            regrouping: nest::Regrouping::new(),
         }
     }
 }

@@ -29,6 +29,8 @@ const BOXES_A_ROUND: usize = 12_000;
 const NESTING_A_ROUND: u64 = 30;
 /// Bursts of all lanes that the first plan may take.
 const FIRST_BURSTS: u64 = 60;
+/// With more parts than this, and nothing to split, boxes are no longer guessed at.
+const MOST_BOXES: usize = 400;
 /// Guesses that a lane remembers as refused.
 const REFUSED_KEPT: usize = 64;
 
@@ -57,15 +59,10 @@ pub(crate) fn search(
     )?);
     tell(prepared, watch, 0, &best, None, bound);
     let mut rounds = 0;
-    // Where nothing is split, pieces and problem stay the same from plan to plan.
-    let ground = if prepared.units.is_empty()
-        && nest::is_strip(&best.problem, &best.layout)
-        && best.score.fill_missing == 0
-    {
-        nest::Ground::new(&best.problem)
-    } else {
-        None
-    };
+    let fixed = prepared
+        .units
+        .is_empty()
+        .then(|| Fixed::new(&best));
     loop {
         let ending = match options.budget {
             Budget::Rounds(n) if rounds >= n => Some(Ending::Rounds),
@@ -80,7 +77,7 @@ pub(crate) fn search(
         let cover = covers.of(prepared, rounds, clock);
         let brought = map_in_order(lanes.clone(), |lane| {
             let cover = cover.map(|c| (c, bound));
-            let with = (cover, ground.as_ref());
+            let with = (cover, fixed.as_ref());
             round(prepared, lane, rounds + 1, &best, with, clock)
         });
         if clock.is_over() {
@@ -231,11 +228,11 @@ fn round(
     lane: Lane,
     number: u64,
     best: &Arc<Candidate>,
-    (cover, ground): (Option<(&Cover, f64)>, Option<&nest::Ground>),
+    (cover, fixed): (Option<(&Cover, f64)>, Option<&Fixed>),
     clock: Clock<'_>,
 ) -> Brought {
     let mut brought =
-        if prepared.units.is_empty() && prepared.classes.iter().all(|c| c.bins.len() < 2) {
+        if prepared.units.is_empty() && (prepared.classes.iter().all(|c| c.bins.len() < 2) || best.problem.items.len() > MOST_BOXES) {
             Brought { lane, found: None }
         } else {
             anneal(prepared, lane, number, Some(best))
@@ -255,7 +252,7 @@ fn round(
         .as_ref()
         .filter(|f| f.score.is_better(&best.score))
         .unwrap_or(best);
-    let Some(layout) = packed_anew(prepared, lane, number, base, ground) else {
+    let Some(layout) = packed_anew(prepared, lane, number, base, fixed) else {
         return brought;
     };
     let scored = score(prepared, &base.problem, &layout, &base.seams);
@@ -269,18 +266,18 @@ fn round(
     brought
 }
 
-/// Other places for the pieces of a plan: on a roll by eliminating overlaps, where that finds something or says that it can
-/// do no more; else one piece after the other. Not certified.
+/// Other places for the pieces of a plan: by eliminating overlaps, on a roll or over several sheets in every second round,
+/// where that finds something or says that it can do no more; else one piece after the other. Not certified.
 fn packed_anew(
     prepared: &Prepared<'_>,
     lane: &mut Lane,
     number: u64,
     base: &Candidate,
-    ground: Option<&nest::Ground>,
+    fixed: Option<&Fixed>,
 ) -> Option<Layout> {
     let seed = prepared.task.search.seed;
-    if let Some(ground) = ground {
-        let key = [seed, lane.number as u64, number];
+    let key = [seed, lane.number as u64, number];
+    if let Some(ground) = fixed.and_then(|f| f.ground.as_ref()) {
         let found = lane
             .loosening
             .round(ground, &base.problem, &base.layout, key);
@@ -288,11 +285,54 @@ fn packed_anew(
             return found;
         }
     }
+    if let Some(fixed) = fixed
+        && number % 2 == 0
+    {
+        let found = lane
+            .regrouping
+            .round(&fixed.market, &base.problem, &base.layout, key);
+        if found.is_some() {
+            return found;
+        }
+    }
     let key = (seed.wrapping_mul(0x9e37_79b9) ^ number)
         .wrapping_mul(0x1000_0001)
         .wrapping_add(lane.number as u64);
-    let layout = nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND);
+    let layout = match fixed {
+        Some(fixed) => nest::improve_with(
+            &base.problem,
+            &fixed.shapes,
+            &base.layout,
+            key,
+            NESTING_A_ROUND,
+        ),
+        None => nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND),
+    };
     (layout.placed != base.layout.placed).then_some(layout)
+}
+
+/// What is made once where nothing is split: then pieces and problem stay the same from plan to plan.
+struct Fixed {
+    /// For a roll.
+    ground: Option<nest::Ground>,
+    shapes: nest::Shapes,
+    market: nest::Market,
+}
+
+impl Fixed {
+    fn new(best: &Candidate) -> Self {
+        let is_strip =
+            nest::is_strip(&best.problem, &best.layout) && best.score.fill_missing == 0;
+        Self {
+            ground: if is_strip {
+                nest::Ground::new(&best.problem)
+            } else {
+                None
+            },
+            shapes: nest::Shapes::new(&best.problem),
+            market: nest::Market::new(&best.problem),
+        }
+    }
 }
 
 /// Changes a lane's guess again and again, now and then for the worse; the best guess of the round is certified where it

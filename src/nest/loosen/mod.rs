@@ -27,9 +27,11 @@ mod convex;
 mod ground;
 mod outline;
 mod pass;
+mod sheets;
 mod slide;
 mod strip;
 mod table;
+mod target;
 
 use crate::geometry::point::Point;
 use crate::model::nesting::{Layout, Problem, SheetUse};
@@ -40,6 +42,8 @@ use crate::nest::loosen::strip::Strip;
 use crate::nest::seed::Draws;
 
 pub use ground::{Ground, is_strip};
+pub use sheets::Regrouping;
+pub use target::Market;
 
 /// Prices that a round may ask for.
 const PRICES_A_ROUND: u64 = 200_000;
@@ -125,12 +129,7 @@ fn arranged(ground: &Ground, layout: &Layout, sheet: SheetUse) -> Option<Arrange
     let mut items = Vec::with_capacity(layout.placed.len());
     let mut spots = Vec::with_capacity(layout.placed.len());
     for p in &layout.placed {
-        let (first, n) = board.ways[p.item];
-        let way = (first..first + n).find(|&w| {
-            let way = &ground.ways[w];
-            way.mirrored == p.pose.mirrored
-                && (way.rotation.degrees() - p.pose.rotation.degrees()).abs() < 1e-9
-        })?;
+        let way = ground.way_of(sheet.stock, p.item, p.pose)?;
         items.push(p.item);
         spots.push(Spot {
             way,
