@@ -6,8 +6,11 @@
 
 use crate::model::nesting::{Layout, Problem, SheetUse};
 use crate::nest::construct::{Engine, Floor, Rule, Shapes};
-use crate::nest::cost::cost;
+use crate::nest::cost::{cost, used};
 use crate::nest::seed::Draws;
+
+/// Sheets that are worked on at a time, at the most.
+const AT_A_TIME: usize = 8;
 
 /// What the mover compares: cost, fill parts without a place, area swept.
 type Worth = (f64, usize, f64);
@@ -27,10 +30,12 @@ pub fn improve_with(
 ) -> Layout {
     let engine = Engine::new(problem, shapes);
     let mut draws = Draws::new([seed, 0x6e65_7374, evaluations]);
-    let mut floors = engine.floors(layout);
+    let (part, rest) = some_of(layout, &mut draws);
+    let others = used(&rest);
+    let mut floors = engine.floors(&part);
     let mut best = worth(&engine, &floors);
     for _ in 0..evaluations {
-        let Some(tried) = attempt(&engine, &floors, &mut draws) else {
+        let Some(tried) = attempt(&engine, &floors, &others, &mut draws) else {
             continue;
         };
         let value = worth(&engine, &tried);
@@ -39,7 +44,28 @@ pub fn improve_with(
             best = value;
         }
     }
-    engine.layout(&floors)
+    let mut found = engine.layout(&floors);
+    found.placed.extend(rest.placed);
+    found.placed.sort_by_key(|p| p.item);
+    found
+}
+
+/// What lies on some sheets, and what lies on the others: of many sheets a few are worked on at a time.
+fn some_of(layout: &Layout, draws: &mut Draws) -> (Layout, Layout) {
+    let mut sheets = used(layout);
+    if sheets.len() <= AT_A_TIME {
+        return (layout.clone(), Layout::default());
+    }
+    for k in 0..AT_A_TIME {
+        let j = k + draws.below(sheets.len() - k);
+        sheets.swap(k, j);
+    }
+    sheets.truncate(AT_A_TIME);
+    let (placed, others) = layout
+        .placed
+        .iter()
+        .partition(|p| sheets.contains(&p.sheet));
+    (Layout { placed }, Layout { placed: others })
 }
 
 /// Adds items that need not be placed where there is room on sheets that are used.
@@ -100,7 +126,12 @@ fn is_better(a: &Worth, b: &Worth) -> bool {
 }
 
 /// One attempt; `None` where something that must be placed found no place.
-fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<Vec<Floor>> {
+fn attempt(
+    engine: &Engine<'_>,
+    floors: &[Floor],
+    others: &[SheetUse],
+    draws: &mut Draws,
+) -> Option<Vec<Floor>> {
     if floors.is_empty() {
         return None;
     }
@@ -123,7 +154,7 @@ fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<V
             .then_some(tried)
         }
         1 => {
-            let other = unused(engine, &tried, tried[k].sheet, draws)?;
+            let other = unused(engine, &tried, others, tried[k].sheet, draws)?;
             let load = items(&tried[k]);
             tried[k] = Floor::new(other);
             spread(engine, &mut tried, shuffled(engine, load, draws), rule).then_some(tried)
@@ -192,6 +223,7 @@ fn spread(engine: &Engine<'_>, floors: &mut [Floor], items: Vec<usize>, rule: Ru
 fn unused(
     engine: &Engine<'_>,
     floors: &[Floor],
+    others: &[SheetUse],
     of: SheetUse,
     draws: &mut Draws,
 ) -> Option<SheetUse> {
@@ -199,9 +231,9 @@ fn unused(
     let free: Vec<SheetUse> = (0..stock.len())
         .filter(|&s| stock[s].class == stock[of.stock].class)
         .filter_map(|s| {
-            (0..stock[s].quantity.min(floors.len() + 1))
+            (0..stock[s].quantity.min(floors.len() + others.len() + 1))
                 .map(|number| SheetUse { stock: s, number })
-                .find(|u| floors.iter().all(|f| f.sheet != *u))
+                .find(|u| floors.iter().all(|f| f.sheet != *u) && !others.contains(u))
         })
         .collect();
     (!free.is_empty()).then(|| free[draws.below(free.len())])

@@ -255,11 +255,15 @@ fn round(
     let Some(layout) = packed_anew(prepared, lane, number, base, fixed) else {
         return brought;
     };
-    let scored = score(prepared, &base.problem, &layout, &base.seams);
+    if nest::cost(&base.problem, &layout) > base.score.cost + 1e-6 {
+        return brought;
+    }
+    let (scored, kept) = score(prepared, &base.problem, &layout, &base.seams, Some(base));
     if scored.is_better(&base.score) && nest::certify(&base.problem, &layout).is_ok() {
         *found = Some(Candidate {
             layout,
             score: scored,
+            kept,
             ..base.clone()
         });
     }

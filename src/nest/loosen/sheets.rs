@@ -23,6 +23,8 @@ const PRICES_A_ROUND: u64 = 200_000;
 /// Prices that the first attempt at a target of a sort may ask for, and how often that doubles.
 const FIRST_EFFORT: u64 = 300_000;
 const DOUBLINGS: u32 = 6;
+/// Attempts that a round may begin.
+const BEGINNINGS: usize = 8;
 /// Passes without a better total that end a trial, and trials without one before pieces change places.
 const PATIENCE: usize = 60;
 const STRIKES: usize = 2;
@@ -61,41 +63,48 @@ impl Regrouping {
     ) -> Option<Layout> {
         let mut draws = Draws::new(key);
         let mut budget = PRICES_A_ROUND;
-        if self.attempt.as_ref().is_some_and(|a| !a.stands(best)) {
-            self.attempt = None;
-        }
+        let mut found: Option<Layout> = None;
         // Every beginning costs something, so that this ends.
-        for _ in 0..8 {
+        for _ in 0..BEGINNINGS {
+            let from = found.as_ref().unwrap_or(best);
+            if self.attempt.as_ref().is_some_and(|a| !a.stands(from)) {
+                self.attempt = None;
+            }
             if self.attempt.is_none() {
-                let target = Target::choose(market, problem, best, &self.failed, &mut draws)?;
+                let Some(target) = Target::choose(market, problem, from, &self.failed, &mut draws)
+                else {
+                    break;
+                };
                 let sort = target.sort.clone();
                 let failures = self.failed.get(&sort).copied().unwrap_or(0);
-                self.attempt = Attempt::new(problem, best, target, failures, &mut draws).map(Box::new);
+                self.attempt =
+                    Attempt::new(problem, from, target, failures, &mut draws).map(Box::new);
                 if self.attempt.is_none() {
                     *self.failed.entry(sort).or_default() += DOUBLINGS;
                     continue;
                 }
             }
-            let attempt = self.attempt.as_mut()?;
+            let Some(attempt) = self.attempt.as_mut() else {
+                break;
+            };
             let spent = attempt.spent;
-            match attempt.work(&mut draws, budget) {
-                Verdict::Going => return None,
+            let verdict = attempt.work(&mut draws, budget);
+            budget = budget.saturating_sub(attempt.spent - spent);
+            match verdict {
+                Verdict::Going => break,
                 Verdict::Failed => {
                     *self.failed.entry(attempt.target.sort.clone()).or_default() += 1;
-                    budget = budget.saturating_sub(attempt.spent - spent);
-                    self.attempt = None;
                 }
                 Verdict::Done => {
-                    let found = attempt.layout(best);
-                    self.attempt = None;
-                    return found;
+                    found = attempt.layout(from).or(found);
                 }
             }
+            self.attempt = None;
             if budget == 0 {
-                return None;
+                break;
             }
         }
-        None
+        found
     }
 }
 
