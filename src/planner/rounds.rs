@@ -31,6 +31,9 @@ const NESTING_A_ROUND: u64 = 30;
 const FIRST_BURSTS: u64 = 60;
 /// With more parts than this, and nothing to split, boxes are no longer guessed at.
 const MOST_BOXES: usize = 400;
+/// Of so many rounds, all but one loosen pieces over several sheets; in that one they are laid down one after the other,
+/// which makes leftovers larger.
+const LOOSE_ROUNDS: u64 = 4;
 /// Guesses that a lane remembers as refused.
 const REFUSED_KEPT: usize = 64;
 
@@ -76,8 +79,7 @@ pub(crate) fn search(
         }
         let cover = covers.of(prepared, rounds, clock);
         let brought = map_in_order(lanes.clone(), |lane| {
-            let cover = cover.map(|c| (c, bound));
-            let with = (cover, fixed.as_ref());
+            let with = (cover, fixed.as_ref(), bound);
             round(prepared, lane, rounds + 1, &best, with, clock)
         });
         if clock.is_over() {
@@ -228,7 +230,7 @@ fn round(
     lane: Lane,
     number: u64,
     best: &Arc<Candidate>,
-    (cover, fixed): (Option<(&Cover, f64)>, Option<&Fixed>),
+    (cover, fixed, bound): (Option<&Cover>, Option<&Fixed>, f64),
     clock: Clock<'_>,
 ) -> Brought {
     let mut brought =
@@ -243,7 +245,7 @@ fn round(
             &mut brought,
             number,
             Some(&best.score),
-            cover,
+            (cover, bound),
             clock,
         );
     }
@@ -252,7 +254,7 @@ fn round(
         .as_ref()
         .filter(|f| f.score.is_better(&best.score))
         .unwrap_or(best);
-    let Some(layout) = packed_anew(prepared, lane, number, base, fixed) else {
+    let Some(layout) = packed_anew(prepared, lane, number, base, (fixed, bound)) else {
         return brought;
     };
     if nest::cost(&base.problem, &layout) > base.score.cost + 1e-6 {
@@ -270,31 +272,37 @@ fn round(
     brought
 }
 
-/// Other places for the pieces of a plan: by eliminating overlaps, on a roll or over several sheets in every second round,
-/// where that finds something or says that it can do no more; else one piece after the other. Not certified.
+/// Other places for the pieces of a plan: by eliminating overlaps, on a roll or over several sheets in most rounds; else one
+/// piece after the other. Not certified.
 fn packed_anew(
     prepared: &Prepared<'_>,
     lane: &mut Lane,
     number: u64,
     base: &Candidate,
-    fixed: Option<&Fixed>,
+    (fixed, bound): (Option<&Fixed>, f64),
 ) -> Option<Layout> {
     let seed = prepared.task.search.seed;
     let key = [seed, lane.number as u64, number];
-    if let Some(ground) = fixed.and_then(|f| f.ground.as_ref()) {
-        let found = lane
+    let is_strip = nest::is_strip(&base.problem, &base.layout);
+    if let Some(ground) = fixed.and_then(|f| f.ground.as_deref())
+        && is_strip
+        && base.problem.items.len() == base.layout.placed.len()
+    {
+        return lane
             .loosening
             .round(ground, &base.problem, &base.layout, key);
-        if found.is_some() || nest::is_strip(&base.problem, &base.layout) {
-            return found;
-        }
     }
     if let Some(fixed) = fixed
-        && number % 2 == 0
+        && (number + lane.number as u64) % LOOSE_ROUNDS != 0
+        && base.score.cost > bound + 1e-6
     {
-        let found = lane
-            .regrouping
-            .round(&fixed.market, &base.problem, &base.layout, key);
+        let found = lane.regrouping.round(
+            &fixed.market,
+            fixed.ground.as_ref(),
+            &base.problem,
+            &base.layout,
+            key,
+        );
         if found.is_some() {
             return found;
         }
@@ -317,22 +325,15 @@ fn packed_anew(
 
 /// What is made once where nothing is split: then pieces and problem stay the same from plan to plan.
 struct Fixed {
-    /// For a roll.
-    ground: Option<nest::Ground>,
+    ground: Option<Arc<nest::Ground>>,
     shapes: nest::Shapes,
     market: nest::Market,
 }
 
 impl Fixed {
     fn new(best: &Candidate) -> Self {
-        let is_strip =
-            nest::is_strip(&best.problem, &best.layout) && best.score.fill_missing == 0;
         Self {
-            ground: if is_strip {
-                nest::Ground::new(&best.problem)
-            } else {
-                None
-            },
+            ground: nest::Ground::new(&best.problem).map(Arc::new),
             shapes: nest::Shapes::new(&best.problem),
             market: nest::Market::new(&best.problem),
         }

@@ -13,8 +13,8 @@ use crate::nest::orientation::turns;
 
 /// Half planes that a table may hold: about 100 MB.
 const MOST_PLANES: usize = 2_000_000;
-/// Items that are moved at once, at the most: weights are kept for every pair.
-const MOST_ITEMS: usize = 400;
+/// Items and kinds of sheets whose ways are kept, at the most: 64 MB.
+const MOST_WAYS: usize = 4_000_000;
 /// Edges of a sheet, at the most: cutting it into parts takes their third power.
 const MOST_EDGES: usize = 400;
 /// Room between boards that lie side by side in one plane.
@@ -61,7 +61,7 @@ impl Ground {
     /// The ground of a problem; `None` where it is too large, or a shape cannot be cut into convex parts: then construction
     /// has to do.
     pub fn new(problem: &Problem) -> Option<Self> {
-        if problem.items.len() > MOST_ITEMS || problem.items.is_empty() {
+        if problem.items.is_empty() || problem.items.len() * problem.stock.len() > MOST_WAYS {
             return None;
         }
         let half = problem.spacing / 2.0;

@@ -48,6 +48,9 @@ pub use target::Market;
 /// Prices that a round may ask for.
 const PRICES_A_ROUND: u64 = 200_000;
 
+/// Pieces that a strip may have, at the most: overlaps are kept for every pair.
+const MOST_ITEMS: usize = 400;
+
 /// A search that goes on from round to round.
 #[derive(Clone, Debug)]
 pub struct Loosening {
@@ -74,7 +77,8 @@ impl Loosening {
         key: [u64; 3],
     ) -> Option<Layout> {
         let sheet = best.placed.first()?.sheet;
-        if !is_strip(problem, best) || best.placed.len() != problem.items.len() {
+        let n = problem.items.len();
+        if !is_strip(problem, best) || best.placed.len() != n || n > MOST_ITEMS {
             return None;
         }
         let mut draws = Draws::new(key);

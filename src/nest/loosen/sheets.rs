@@ -6,6 +6,7 @@
 //! failed, the next one of the sort may spend twice as much.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
@@ -53,10 +54,12 @@ impl Regrouping {
     }
 
     /// One round: goes on with an attempt that the best layout still allows, else begins another; a cheaper layout, if one was
-    /// found. It is certified where it differs from the best one.
+    /// found. It is certified where it differs from the best one. Without the ground of the whole problem every group gets
+    /// one of its own.
     pub fn round(
         &mut self,
         market: &Market,
+        whole: Option<&Arc<Ground>>,
         problem: &Problem,
         best: &Layout,
         key: [u64; 3],
@@ -78,7 +81,7 @@ impl Regrouping {
                 let sort = target.sort.clone();
                 let failures = self.failed.get(&sort).copied().unwrap_or(0);
                 self.attempt =
-                    Attempt::new(problem, from, target, failures, &mut draws).map(Box::new);
+                    Attempt::new(problem, whole, from, target, failures, &mut draws).map(Box::new);
                 if self.attempt.is_none() {
                     *self.failed.entry(sort).or_default() += DOUBLINGS;
                     continue;
@@ -123,7 +126,9 @@ struct Attempt {
     part: Problem,
     items: Vec<usize>,
     stocks: Vec<usize>,
-    ground: Ground,
+    /// Whether the ground is the group's own.
+    own: bool,
+    ground: Arc<Ground>,
     now: Arrangement,
     desk: Desk,
     least: (f64, Vec<Spot>),
@@ -139,6 +144,7 @@ impl Attempt {
     /// or shapes cannot be cut into convex parts.
     fn new(
         problem: &Problem,
+        whole: Option<&Arc<Ground>>,
         best: &Layout,
         target: Target,
         failures: u32,
@@ -151,14 +157,22 @@ impl Attempt {
             .collect();
         let sheets: Vec<SheetUse> = target.kept.iter().chain(&target.added).copied().collect();
         let (part, items, stocks) = part_of(problem, &there, &sheets);
-        let ground = Ground::new(&part)?;
-        let slots = slots(problem, best, &ground, &sheets, &stocks);
+        // Items and stock are called as in the whole problem where its ground is at hand.
+        let ground = match whole {
+            Some(whole) => whole.clone(),
+            None => Arc::new(Ground::new(&part)?),
+        };
+        let called: Vec<usize> = match whole {
+            Some(_) => items.clone(),
+            None => (0..items.len()).collect(),
+        };
+        let slots = slots(problem, best, &ground, &sheets, whole.is_none().then_some(&stocks));
         let mut spots = Vec::with_capacity(there.len());
         let mut loose = Vec::new();
         for (k, p) in there.iter().enumerate() {
             let slot = sheets.iter().position(|s| *s == p.sheet);
             let spot = slot.and_then(|slot| {
-                let way = ground.way_of(slots[slot].sheet.stock, k, p.pose)?;
+                let way = ground.way_of(slots[slot].sheet.stock, called[k], p.pose)?;
                 let at = p.pose.shift + slots[slot].offset;
                 Some(Spot { way, slot, at })
             });
@@ -171,8 +185,7 @@ impl Attempt {
                 at: Point::new(0.0, 0.0),
             }));
         }
-        let n = there.len();
-        let mut now = Arrangement::new((0..n).collect(), slots, spots, &ground);
+        let mut now = Arrangement::new(called, slots, spots, &ground);
         for i in loose {
             let spot = (0..64).find_map(|_| anywhere(&now, &ground, i, draws))?;
             now.put(&ground, i, spot);
@@ -185,6 +198,7 @@ impl Attempt {
             part,
             items,
             stocks,
+            own: whole.is_none(),
             ground,
             now,
             desk: Desk::default(),
@@ -306,7 +320,13 @@ impl Attempt {
 
     /// The best layout with the group laid anew; `None` where its certificate fails, which rounding may cause.
     fn layout(&self, best: &Layout) -> Option<Layout> {
-        let own = self.now.layout(&self.ground);
+        let mut own = self.now.layout(&self.ground);
+        if !self.own {
+            for p in &mut own.placed {
+                p.item = self.items.binary_search(&p.item).ok()?;
+                p.sheet.stock = self.stocks.binary_search(&p.sheet.stock).ok()?;
+            }
+        }
         certify(&self.part, &own).ok()?;
         let mut placed: Vec<Placed> = best
             .placed
@@ -357,12 +377,14 @@ fn slots(
     best: &Layout,
     ground: &Ground,
     sheets: &[SheetUse],
-    stocks: &[usize],
+    stocks: Option<&Vec<usize>>,
 ) -> Vec<Slot> {
     let mut x = 0.0;
     let mut out = Vec::with_capacity(sheets.len());
     for sheet in sheets {
-        let own = stocks.iter().position(|s| *s == sheet.stock).unwrap_or_default();
+        let own = stocks.map_or(sheet.stock, |stocks| {
+            stocks.binary_search(&sheet.stock).unwrap_or_default()
+        });
         let mut room = ground.boards[own].room;
         if problem.stock[sheet.stock].by_length.is_some() {
             let left = problem.stock[sheet.stock]
