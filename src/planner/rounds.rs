@@ -234,7 +234,9 @@ fn round(
     clock: Clock<'_>,
 ) -> Brought {
     let mut brought =
-        if prepared.units.is_empty() && (prepared.classes.iter().all(|c| c.bins.len() < 2) || best.problem.items.len() > MOST_BOXES) {
+        if prepared.units.is_empty() && prepared.classes.iter().all(|c| c.bins.len() < 2)
+            || is_crowd(prepared, best)
+        {
             Brought { lane, found: None }
         } else {
             anneal(prepared, lane, number, Some(best))
@@ -270,6 +272,11 @@ fn round(
         });
     }
     brought
+}
+
+/// Whether there are so many parts, and nothing to split, that boxes are not guessed at.
+fn is_crowd(prepared: &Prepared<'_>, best: &Candidate) -> bool {
+    prepared.units.is_empty() && best.problem.items.len() > MOST_BOXES
 }
 
 /// Other places for the pieces of a plan: by eliminating overlaps, on a roll or over several sheets in most rounds; else one
@@ -403,7 +410,9 @@ fn exchange(prepared: &Prepared<'_>, lanes: &mut [Lane], best: &Candidate, round
     for lane in lanes.iter_mut() {
         if (rounds + lane.number as u64).is_multiple_of(n + 2) {
             lane.state = best.state.clone();
-            lane.worth = worth(prepared, &lane.state, None);
+            if !is_crowd(prepared, best) {
+                lane.worth = worth(prepared, &lane.state, None);
+            }
         }
     }
 }
