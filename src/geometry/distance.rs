@@ -187,9 +187,8 @@ impl BoxedEdges {
     pub fn locate(&self, p: Point) -> Location {
         let room = 4.0 * COINCIDENT;
         // A ray to the right meets nothing that ends left of the point, above it or below it.
-        let met = |b: &Bounds| {
-            b.max.x >= p.x - room && b.min.y <= p.y + room && b.max.y >= p.y - room
-        };
+        let met =
+            |b: &Bounds| b.max.x >= p.x - room && b.min.y <= p.y + room && b.max.y >= p.y - room;
         let edges = (0..self.runs.len())
             .filter(|&k| met(&self.runs[k]))
             .flat_map(|k| self.run(k))

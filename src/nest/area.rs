@@ -23,9 +23,10 @@ pub fn room_area(sheet: &[Region], edge_margin: f64, spacing: f64) -> f64 {
     let room = if inward == 0.0 {
         whole
     } else {
-        offset::offset(sheet, -inward).map_or(if inward >= 0.0 { whole } else { f64::INFINITY }, |r| {
-            r.iter().map(Region::area_mm2).sum()
-        })
+        offset::offset(sheet, -inward)
+            .map_or(if inward >= 0.0 { whole } else { f64::INFINITY }, |r| {
+                r.iter().map(Region::area_mm2).sum()
+            })
     };
     room * (1.0 + 1e-9)
 }

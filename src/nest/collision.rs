@@ -72,9 +72,9 @@ fn nearer(a: &Body, b: &Body, limit: f64) -> bool {
         }
         let near = bounds.grown(limit);
         let mut placed = None;
-        b.edges.near(near).any(|(f, _)| {
-            edge_edge(placed.get_or_insert_with(|| e.posed(moved)), f) < limit
-        })
+        b.edges
+            .near(near)
+            .any(|(f, _)| edge_edge(placed.get_or_insert_with(|| e.posed(moved)), f) < limit)
     })
 }
 
@@ -82,8 +82,7 @@ fn nearer(a: &Body, b: &Body, limit: f64) -> bool {
 fn holds(outer: &Body, inner: &Body) -> bool {
     inner.edges.edges().first().is_some_and(|(e, _)| {
         let p = e.start + inner.shift - outer.shift;
-        outer.edges.bounds().holds(p)
-            && outer.edges.locate(p) == Location::Inside
+        outer.edges.bounds().holds(p) && outer.edges.locate(p) == Location::Inside
     })
 }
 
@@ -190,9 +189,7 @@ fn core_depth(of: &BoxedEdges, other: &BoxedEdges) -> f64 {
     for (edge, _) in of.edges() {
         let step = (edge.length() * 0.25).min(0.5);
         let p = edge.at(0.5) + edge.tangent_at(edge.at(0.5)).left() * step;
-        let both = [of, other]
-            .iter()
-            .all(|s| s.locate(p) == Location::Inside);
+        let both = [of, other].iter().all(|s| s.locate(p) == Location::Inside);
         if both {
             worst = worst.max(other.from_point(p).min(of.from_point(p)));
             if worst > 1e-3 {

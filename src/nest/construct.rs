@@ -190,9 +190,10 @@ impl<'a> Engine<'a> {
     /// An item where a layout has it.
     fn spot(&self, placed: &Placed) -> Spot {
         let Placed { item, sheet, pose } = *placed;
-        let known = self.ways(item, sheet.stock).iter().find(|w| {
-            w.pose.mirrored == pose.mirrored && w.pose.rotation == pose.rotation
-        });
+        let known = self
+            .ways(item, sheet.stock)
+            .iter()
+            .find(|w| w.pose.mirrored == pose.mirrored && w.pose.rotation == pose.rotation);
         if let Some(way) = known {
             return spot_of(item, way, pose);
         }
@@ -482,7 +483,11 @@ pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
         Laid::new(&engine, &item_order(problem, by), sheets, rule)
     });
     let Some((first, mut best)) = laid.into_iter().enumerate().reduce(|best, next| {
-        if next.1.is_better(&best.1) { next } else { best }
+        if next.1.is_better(&best.1) {
+            next
+        } else {
+            best
+        }
     }) else {
         return Outcome::Placed(Layout::default());
     };

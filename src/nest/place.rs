@@ -267,7 +267,6 @@ impl Engine<'_> {
         }
         at
     }
-
 }
 
 pub(crate) fn key(corner: Point, size: Point, rule: Rule) -> [f64; 2] {
@@ -284,4 +283,3 @@ fn less(a: &[f64; 2], b: &[f64; 2]) -> bool {
         a[1] < b[1] - 1e-9
     }
 }
-

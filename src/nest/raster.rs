@@ -36,7 +36,10 @@ impl Footprint {
         for j in 0..ACROSS {
             for i in 0..ACROSS {
                 let share = |k: usize| (k as f64 + 0.5) / ACROSS as f64;
-                let p = Point::new(b.min.x + share(i) * b.width(), b.min.y + share(j) * b.depth());
+                let p = Point::new(
+                    b.min.x + share(i) * b.width(),
+                    b.min.y + share(j) * b.depth(),
+                );
                 if holds(&rings, p) {
                     found.push(p);
                 }
@@ -70,9 +73,14 @@ fn spread(points: &[Point], middle: Point) -> Vec<Point> {
         return Vec::new();
     };
     let mut out = vec![first];
-    let mut away: Vec<f64> = points.iter().map(|p| (*p - first).length_squared()).collect();
+    let mut away: Vec<f64> = points
+        .iter()
+        .map(|p| (*p - first).length_squared())
+        .collect();
     while out.len() < SAMPLES {
-        let Some(k) = (0..points.len()).max_by(|&a, &b| away[a].total_cmp(&away[b]).then(b.cmp(&a))) else {
+        let Some(k) =
+            (0..points.len()).max_by(|&a, &b| away[a].total_cmp(&away[b]).then(b.cmp(&a)))
+        else {
             break;
         };
         if away[k] <= 1e-9 {
@@ -116,7 +124,9 @@ pub(crate) struct Raster {
 impl Raster {
     /// The squares of a sheet: taken where there is no sheet.
     pub(crate) fn of_sheet(regions: &[Region]) -> Self {
-        let b = regions.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
+        let b = regions
+            .iter()
+            .fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
         let side = (b.width() * b.depth() / SQUARES)
             .sqrt()
             .max(b.width().max(b.depth()) / MOST as f64)
@@ -136,7 +146,9 @@ impl Raster {
             .iter()
             .flat_map(|r| r.rings().map(|ring| ring.flatten(FLAT_PICTURE)))
             .collect();
-        let plain = regions.len() == 1 && rings.len() == 1 && (b.width() * b.depth() - regions[0].area_mm2()).abs() < 1e-6;
+        let plain = regions.len() == 1
+            && rings.len() == 1
+            && (b.width() * b.depth() - regions[0].area_mm2()).abs() < 1e-6;
         if !plain {
             out.mark(&rings, Point::new(0.0, 0.0), true);
         }
@@ -160,7 +172,10 @@ impl Raster {
         let column = |x: f64| ((x - self.origin.x) / self.side).floor();
         let row = |y: f64| ((y - self.origin.y) / self.side).floor();
         let clamp = |v: f64, n: usize| v.clamp(0.0, n as f64 - 1.0) as usize;
-        let (i0, i1) = (clamp(column(b.min.x), self.nx), clamp(column(b.max.x), self.nx));
+        let (i0, i1) = (
+            clamp(column(b.min.x), self.nx),
+            clamp(column(b.max.x), self.nx),
+        );
         let (j0, j1) = (clamp(row(b.min.y), self.ny), clamp(row(b.max.y), self.ny));
         let width = i1 - i0 + 1;
         let mut crossed = vec![false; width * (j1 - j0 + 1)];
@@ -175,12 +190,18 @@ impl Raster {
                 let first = clamp(row(low.y - room), self.ny).max(j0);
                 let last = clamp(row(high.y + room), self.ny).min(j1);
                 for j in first..=last {
-                    let (y0, y1) = (self.origin.y + j as f64 * self.side, self.origin.y + (j + 1) as f64 * self.side);
+                    let (y0, y1) = (
+                        self.origin.y + j as f64 * self.side,
+                        self.origin.y + (j + 1) as f64 * self.side,
+                    );
                     let at = |y: f64| {
                         if high.y - low.y < 1e-12 {
                             return None;
                         }
-                        Some(low.toward(high, ((y - low.y) / (high.y - low.y)).clamp(0.0, 1.0)).x)
+                        Some(
+                            low.toward(high, ((y - low.y) / (high.y - low.y)).clamp(0.0, 1.0))
+                                .x,
+                        )
                     };
                     let (mut from, mut to) = match (at(y0 - room), at(y1 + room)) {
                         (Some(u), Some(v)) => (u.min(v), u.max(v)),
@@ -189,7 +210,9 @@ impl Raster {
                     from -= room;
                     to += room;
                     if to >= b.min.x && from <= b.max.x {
-                        for i in clamp(column(from), self.nx).max(i0)..=clamp(column(to), self.nx).min(i1) {
+                        for i in clamp(column(from), self.nx).max(i0)
+                            ..=clamp(column(to), self.nx).min(i1)
+                        {
                             crossed[(j - j0) * width + i - i0] = true;
                         }
                     }
@@ -228,7 +251,10 @@ impl Raster {
     /// The square of a point, brought onto the sheet.
     fn square(&self, p: Point) -> (usize, usize) {
         let at = |v: f64, n: usize| (v / self.side).clamp(0.0, n as f64 - 1.0) as usize;
-        (at(p.x - self.origin.x, self.nx), at(p.y - self.origin.y, self.ny))
+        (
+            at(p.x - self.origin.x, self.nx),
+            at(p.y - self.origin.y, self.ny),
+        )
     }
 
     fn is_taken(&self, i: usize, j: usize) -> bool {

@@ -62,10 +62,7 @@ pub(crate) fn search(
     )?);
     tell(prepared, watch, 0, &best, None, bound);
     let mut rounds = 0;
-    let fixed = prepared
-        .units
-        .is_empty()
-        .then(|| Fixed::new(&best));
+    let fixed = prepared.units.is_empty().then(|| Fixed::new(&best));
     loop {
         let ending = match options.budget {
             Budget::Rounds(n) if rounds >= n => Some(Ending::Rounds),
@@ -233,14 +230,14 @@ fn round(
     (cover, fixed, bound): (Option<&Cover>, Option<&Fixed>, f64),
     clock: Clock<'_>,
 ) -> Brought {
-    let mut brought =
-        if prepared.units.is_empty() && prepared.classes.iter().all(|c| c.bins.len() < 2)
-            || is_crowd(prepared, best)
-        {
-            Brought { lane, found: None }
-        } else {
-            anneal(prepared, lane, number, Some(best))
-        };
+    let mut brought = if prepared.units.is_empty()
+        && prepared.classes.iter().all(|c| c.bins.len() < 2)
+        || is_crowd(prepared, best)
+    {
+        Brought { lane, found: None }
+    } else {
+        anneal(prepared, lane, number, Some(best))
+    };
     if let Some(cover) = cover {
         covered(
             prepared,

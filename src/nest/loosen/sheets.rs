@@ -166,7 +166,13 @@ impl Attempt {
             Some(_) => items.clone(),
             None => (0..items.len()).collect(),
         };
-        let slots = slots(problem, best, &ground, &sheets, whole.is_none().then_some(&stocks));
+        let slots = slots(
+            problem,
+            best,
+            &ground,
+            &sheets,
+            whole.is_none().then_some(&stocks),
+        );
         let mut spots = Vec::with_capacity(there.len());
         let mut loose = Vec::new();
         for (k, p) in there.iter().enumerate() {
@@ -250,7 +256,11 @@ impl Attempt {
         if total <= 0.0 {
             return;
         }
-        self.idle = if total < 0.98 * self.least.0 { 0 } else { self.idle + 1 };
+        self.idle = if total < 0.98 * self.least.0 {
+            0
+        } else {
+            self.idle + 1
+        };
         if total < self.least.0 {
             self.least.0 = total;
             self.least.1.copy_from_slice(&self.now.spots);
@@ -259,7 +269,11 @@ impl Attempt {
         if self.idle < PATIENCE {
             return;
         }
-        self.strikes = if self.least.0 < 0.98 * self.start_total { 0 } else { self.strikes + 1 };
+        self.strikes = if self.least.0 < 0.98 * self.start_total {
+            0
+        } else {
+            self.strikes + 1
+        };
         self.start_total = self.least.0;
         self.idle = 0;
         let spots = std::mem::take(&mut self.least.1);
@@ -288,7 +302,11 @@ impl Attempt {
             let mut q = draws.below(n);
             for _ in 0..12 {
                 let like = area(q) > 0.4 * area(p) && area(q) < 2.5 * area(p);
-                if q != p && like && (self.now.slots.len() < 2 || self.now.spots[q].slot != self.now.spots[p].slot) {
+                if q != p
+                    && like
+                    && (self.now.slots.len() < 2
+                        || self.now.spots[q].slot != self.now.spots[p].slot)
+                {
                     break;
                 }
                 q = draws.below(n);
@@ -394,7 +412,10 @@ fn slots(
                 .min
                 .x;
             let inward = problem.edge_margin - problem.spacing / 2.0;
-            room.max.x = room.max.x.min(left + used_length(problem, best, *sheet) - inward);
+            room.max.x = room
+                .max
+                .x
+                .min(left + used_length(problem, best, *sheet) - inward);
         }
         let offset = Point::new((x - room.min.x).ceil(), 0.0);
         x += room.width().ceil() + AISLE;

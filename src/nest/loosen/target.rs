@@ -163,7 +163,8 @@ fn drawn(
     let mut removed = vec![first];
     while removed.len() < 3 && draws.chance(0.35) {
         let next = used[draws.below(used.len())];
-        if class(next.sheet) == class(first.sheet) && removed.iter().all(|r| r.sheet != next.sheet) {
+        if class(next.sheet) == class(first.sheet) && removed.iter().all(|r| r.sheet != next.sheet)
+        {
             removed.push(next);
         }
     }
@@ -173,7 +174,8 @@ fn drawn(
     while !free.is_empty() && added.len() < 2 && draws.chance(0.5) {
         let next = free[draws.below(free.len())];
         let own = problem.stock[next.stock].cost;
-        if class(next) == class(first.sheet) && price + own < cost - 1e-6 && !added.contains(&next) {
+        if class(next) == class(first.sheet) && price + own < cost - 1e-6 && !added.contains(&next)
+        {
             added.push(next);
             price += own;
         }
@@ -186,7 +188,9 @@ fn drawn(
     let mut pieces: usize = removed.iter().map(|r| r.pieces).sum();
     let mut others: Vec<(f64, Used)> = used
         .iter()
-        .filter(|u| class(u.sheet) == class(first.sheet) && removed.iter().all(|r| r.sheet != u.sheet))
+        .filter(|u| {
+            class(u.sheet) == class(first.sheet) && removed.iter().all(|r| r.sheet != u.sheet)
+        })
         .map(|u| ((u.room - u.load) * (0.5 + draws.unit()), *u))
         .collect();
     others.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.sheet.cmp(&b.1.sheet)));

@@ -63,8 +63,18 @@ fn class_bound(prepared: &Prepared<'_>, k: usize, class: &Class) -> (f64, String
     let mut best = by_area(class, &supplies, demand, half);
     let others = by_fit(class, &supplies, &things, demand, half)
         .into_iter()
-        .chain(rectangles::by_count(class, &supplies, &things, prepared.task.cutter.spacing))
-        .chain(rectangles::by_length(class, &supplies, &things, prepared.task.cutter));
+        .chain(rectangles::by_count(
+            class,
+            &supplies,
+            &things,
+            prepared.task.cutter.spacing,
+        ))
+        .chain(rectangles::by_length(
+            class,
+            &supplies,
+            &things,
+            prepared.task.cutter,
+        ));
     for (cost, why) in others {
         // What a thousandth more would say is not worth another reason.
         if cost > best.0 * 1.001 + 1e-6 {
@@ -94,14 +104,23 @@ fn by_fit(
     demand: f64,
     half: f64,
 ) -> Vec<(f64, String)> {
-    let mut sets: Vec<&Vec<bool>> = things.iter().map(|t| &t.enters).filter(|e| e.contains(&false)).collect();
+    let mut sets: Vec<&Vec<bool>> = things
+        .iter()
+        .map(|t| &t.enters)
+        .filter(|e| e.contains(&false))
+        .collect();
     sets.sort();
     sets.dedup();
-    let within = |set: &[bool], t: &Thing| t.enters.iter().zip(set).all(|(enters, of)| !enters || *of);
+    let within =
+        |set: &[bool], t: &Thing| t.enters.iter().zip(set).all(|(enters, of)| !enters || *of);
     let mut asked: Vec<(f64, &Vec<bool>)> = sets
         .into_iter()
         .map(|set| {
-            let of_it = things.iter().filter(|t| within(set, t)).map(Thing::need).sum();
+            let of_it = things
+                .iter()
+                .filter(|t| within(set, t))
+                .map(Thing::need)
+                .sum();
             (of_it, set)
         })
         .collect();

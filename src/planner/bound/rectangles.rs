@@ -36,7 +36,13 @@ fn growth(spacing: f64) -> f64 {
 }
 
 /// Shares of a room that a rectangle takes lying one way; `None` where it may not lie so or is too large.
-fn shares(thing: &Thing, k: usize, supply: &Supply<'_>, turned: bool, grown: f64) -> Option<[f64; 2]> {
+fn shares(
+    thing: &Thing,
+    k: usize,
+    supply: &Supply<'_>,
+    turned: bool,
+    grown: f64,
+) -> Option<[f64; 2]> {
     let [w, d] = thing.rectangle?;
     if !thing.ways[k][usize::from(turned)] || !thing.enters[k] {
         return None;
@@ -54,7 +60,11 @@ fn thresholds(mut of: Vec<f64>, many: bool) -> Vec<f64> {
         of.sort_by(f64::total_cmp);
         of.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
         let step = of.len().div_ceil(THRESHOLDS).max(1);
-        out.extend(of.iter().step_by(step).map(|&x| if x <= 0.5 { x } else { 1.0 - x + 1e-9 }));
+        out.extend(
+            of.iter()
+                .step_by(step)
+                .map(|&x| if x <= 0.5 { x } else { 1.0 - x + 1e-9 }),
+        );
         out.retain(|t| *t <= 0.5);
     }
     out
@@ -104,7 +114,11 @@ pub(super) fn by_count(
                         .flatten()
                         .map(|s| counted(s[0], t) * counted(s[1], u))
                         .fold(f64::INFINITY, f64::min);
-                    if least.is_finite() { thing.count as f64 * least } else { 0.0 }
+                    if least.is_finite() {
+                        thing.count as f64 * least
+                    } else {
+                        0.0
+                    }
                 })
                 .sum();
             let n = (sum - 1e-6).ceil().max(0.0) as usize;
@@ -158,7 +172,11 @@ pub(super) fn by_length(
             .filter(|&turned| shares(thing, 0, roll, turned, grown).is_some())
             .filter_map(|turned| {
                 let [w, d] = thing.rectangle?;
-                Some(if turned { [d + grown, w + grown] } else { [w + grown, d + grown] })
+                Some(if turned {
+                    [d + grown, w + grown]
+                } else {
+                    [w + grown, d + grown]
+                })
             })
             .collect();
         deep.extend(ways.iter().map(|s| (s[1] - ROUNDED) / depth));

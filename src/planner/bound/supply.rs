@@ -94,7 +94,11 @@ pub(super) fn cheapest(
     let (own_rate, any_rate) = (rate(may), rate(&|_| true));
     let first = ((of_it / unit).floor() as usize).min(STEPS);
     let by_length = |steps: usize, rate: f64| {
-        if steps == 0 { 0.0 } else { steps as f64 * unit * rate }
+        if steps == 0 {
+            0.0
+        } else {
+            steps as f64 * unit * rate
+        }
     };
     let mut least: Option<(f64, usize, usize, bool)> = None;
     for d in 0..=STEPS {
@@ -118,7 +122,11 @@ pub(super) fn cheapest(
     let Some((cost, d, e, and_by_length)) = least.filter(|l| l.0.is_finite()) else {
         return (0.0, "any".to_owned());
     };
-    let taken: Vec<u32> = own.taken[d].iter().zip(&rest.taken[e]).map(|(a, b)| a + b).collect();
+    let taken: Vec<u32> = own.taken[d]
+        .iter()
+        .zip(&rest.taken[e])
+        .map(|(a, b)| a + b)
+        .collect();
     (cost, told(supplies, &taken, and_by_length))
 }
 
@@ -157,7 +165,12 @@ pub(super) fn cheapest_count(
     may: impl Fn(usize) -> bool,
 ) -> Option<(f64, String)> {
     let mut order: Vec<usize> = (0..supplies.len()).filter(|&s| may(s)).collect();
-    order.sort_by(|&a, &b| supplies[a].cost.total_cmp(&supplies[b].cost).then(a.cmp(&b)));
+    order.sort_by(|&a, &b| {
+        supplies[a]
+            .cost
+            .total_cmp(&supplies[b].cost)
+            .then(a.cmp(&b))
+    });
     let (mut cost, mut left) = (0.0, count);
     let mut words = Vec::new();
     for s in order {

@@ -55,13 +55,26 @@ pub(super) fn of_class(
             && !prepared.shapes[unit.shape].splits
         {
             let told = (layer.name.clone(), true, 1);
-            out.push(thing(prepared, supplies, told, one, (layer.turns, layer.grain)));
+            out.push(thing(
+                prepared,
+                supplies,
+                told,
+                one,
+                (layer.turns, layer.grain),
+            ));
         }
     }
     for part in prepared.task.parts {
-        if !part.fill && part.quantity > 0 && prepared.class_of(&part.material, part.thickness) == k {
+        if !part.fill && part.quantity > 0 && prepared.class_of(&part.material, part.thickness) == k
+        {
             let told = (part.name.clone(), false, part.quantity);
-            out.push(thing(prepared, supplies, told, &part.region, (part.turns, part.grain)));
+            out.push(thing(
+                prepared,
+                supplies,
+                told,
+                &part.region,
+                (part.turns, part.grain),
+            ));
         }
     }
     out
@@ -85,7 +98,9 @@ fn thing(
             _ => box_turns(turns),
         })
         .collect();
-    let free = |s: &Supply<'_>| turns == Turns::Any && (grain.is_none() || task.sheets[s.sheet].grain.is_none());
+    let free = |s: &Supply<'_>| {
+        turns == Turns::Any && (grain.is_none() || task.sheets[s.sheet].grain.is_none())
+    };
     let enters = supplies
         .iter()
         .zip(&ways)
@@ -117,14 +132,22 @@ fn fits(size: [f64; 2], ways: [bool; 2], room: [f64; 2]) -> bool {
 
 /// Whether a rectangle lies in some clear box of a sheet whose edges all run along the axes, where these boxes are exact; true for
 /// other sheets.
-fn in_clear_box(prepared: &Prepared<'_>, supply: &Supply<'_>, size: [f64; 2], ways: [bool; 2]) -> bool {
+fn in_clear_box(
+    prepared: &Prepared<'_>,
+    supply: &Supply<'_>,
+    size: [f64; 2],
+    ways: [bool; 2],
+) -> bool {
     let sheet = &prepared.task.sheets[supply.sheet];
     let square = sheet.region.iter().flat_map(Region::edges).all(|e| {
         let b = e.bounds();
         e.curve == Curve::Line && (b.width() == 0.0 || b.depth() == 0.0)
     });
     // Round corners of the margin around defects leave more than boxes say.
-    if !square || (sheet.region.iter().any(|r| r.edges().count() != 4) && prepared.task.cutter.edge_margin > 0.0) {
+    if !square
+        || (sheet.region.iter().any(|r| r.edges().count() != 4)
+            && prepared.task.cutter.edge_margin > 0.0)
+    {
         return true;
     }
     let boxes = stock::windows(sheet, prepared.task.cutter.edge_margin).boxes;
@@ -134,16 +157,21 @@ fn in_clear_box(prepared: &Prepared<'_>, supply: &Supply<'_>, size: [f64; 2], wa
 
 /// Whether a shape that may lie at any angle may enter a box: its least width, and its greatest, must.
 fn may_enter_turned(region: &Region, room: [f64; 2]) -> bool {
-    let points = region.outer().flatten(crate::geometry::tolerance::FLAT_PLAN);
+    let points = region
+        .outer()
+        .flatten(crate::geometry::tolerance::FLAT_PLAN);
     let mut widths = Vec::with_capacity(DIRECTIONS);
     for k in 0..DIRECTIONS {
         let turn = std::f64::consts::PI * k as f64 / DIRECTIONS as f64;
         let (sin, cos) = crate::geometry::angle::sin_cos(turn);
         let along = Point::new(cos, sin);
-        let (low, high) = points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), p| {
-            let v = p.dot(along);
-            (low.min(v), high.max(v))
-        });
+        let (low, high) =
+            points
+                .iter()
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), p| {
+                    let v = p.dot(along);
+                    (low.min(v), high.max(v))
+                });
         widths.push(high - low);
     }
     // Between two directions a width changes by no more than the greatest extent times their angle.
