@@ -314,3 +314,95 @@ impl Raster {
         !taken
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+mod tests {
+    use super::*;
+    use crate::geometry::edge::SourceId;
+    use crate::geometry::predicate::{Location, point_in_region};
+    use crate::geometry::ring::Ring;
+
+    fn triangle(points: [(f64, f64); 3]) -> Region {
+        let points = points.map(|(x, y)| Point::new(x, y));
+        Region::solid(Ring::polygon(&points, SourceId(0)).unwrap().oriented(true))
+    }
+
+    /// Independent method: the exact predicate, point by point.
+    #[test]
+    fn what_is_refused_lies_in_material_or_off_the_sheet() {
+        let disc = Ring::circle(Point::new(160.0, 90.0), 12.0, SourceId(0));
+        let sheet = Region::new(
+            Ring::rounded_box(
+                Bounds::new(Point::new(0.0, 0.0), Point::new(300.0, 180.0)),
+                30.0,
+                SourceId(0),
+            ),
+            vec![disc],
+        );
+        let placed = [
+            triangle([(20.0, 20.0), (110.0, 31.0), (40.0, 97.0)]),
+            Region::new(
+                Ring::circle(Point::new(240.0, 90.0), 40.0, SourceId(0)),
+                vec![Ring::circle(Point::new(240.0, 90.0), 20.0, SourceId(0))],
+            ),
+        ];
+        let mut raster = Raster::of_sheet(std::slice::from_ref(&sheet));
+        for shape in &placed {
+            raster.take(&Footprint::of(shape), Point::new(0.0, 0.0));
+        }
+        let probe = triangle([(0.0, 0.0), (14.0, 3.0), (2.0, 11.0)]);
+        let print = Footprint::of(&probe);
+        let (mut refused, mut open) = (0, 0);
+        for j in 0..56 {
+            for i in 0..95 {
+                let by = Point::new(f64::from(i) * 3.0, f64::from(j) * 3.0);
+                if raster.may_hold(&print.samples, by) {
+                    open += 1;
+                    continue;
+                }
+                refused += 1;
+                let bad = print.samples.iter().any(|s| {
+                    point_in_region(*s + by, &sheet) == Location::Outside
+                        || placed
+                            .iter()
+                            .any(|r| point_in_region(*s + by, r) == Location::Inside)
+                });
+                assert!(bad, "refused at {by:?}, where it is free");
+            }
+        }
+        assert!(
+            refused > 800 && open > 800,
+            "{refused} refused, {open} open"
+        );
+    }
+
+    #[test]
+    fn stamps_find_the_places_that_samples_find() {
+        let sheet = Region::solid(Ring::rounded_box(
+            Bounds::new(Point::new(0.0, 0.0), Point::new(300.0, 180.0)),
+            0.0,
+            SourceId(0),
+        ));
+        let mut raster = Raster::of_sheet(std::slice::from_ref(&sheet));
+        let shape = triangle([(20.0, 20.0), (210.0, 31.0), (40.0, 157.0)]);
+        raster.take(&Footprint::of(&shape), Point::new(0.0, 0.0));
+        let print = Footprint::of(&triangle([(0.0, 0.0), (34.0, 3.0), (2.0, 21.0)]));
+        let room = sheet.bounds();
+        let stamp = raster.stamp(&print.samples, room.min);
+        let (nx, ny) = raster.lattice(room, Point::new(34.0, 21.0));
+        let mut taken = 0;
+        for j in 0..ny {
+            for i in 0..nx {
+                let bit = raster.open_places(&stamp, i - i % 64, j) >> (i % 64) & 1 == 1;
+                let by = Point::new(i as f64, j as f64) * raster.side();
+                // A hair to the inside: on the border of two squares either may be meant.
+                let near =
+                    [1e-6, -1e-6].map(|d| raster.may_hold(&print.samples, by + Point::new(d, d)));
+                assert!(near.contains(&bit), "place {i}, {j}");
+                taken += usize::from(!bit);
+            }
+        }
+        assert!(taken > 500, "{taken} places are taken");
+    }
+}

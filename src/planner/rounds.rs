@@ -6,7 +6,8 @@
 
 use std::sync::Arc;
 
-use crate::model::nesting::Layout;
+use crate::geometry::region::Region;
+use crate::model::nesting::{Layout, SheetUse};
 use crate::model::progress::{Ending, Event, Watch};
 use crate::model::seam::LayerSplit;
 use crate::nest;
@@ -68,7 +69,7 @@ pub(crate) fn search(
             Budget::Rounds(n) if rounds >= n => Some(Ending::Rounds),
             Budget::Seconds(s) if watch.elapsed_s() >= s => Some(Ending::Time),
             _ if watch.stop_asked() => Some(Ending::Stopped),
-            _ if is_proved(&best, bound) => Some(Ending::Proved),
+            _ if is_proved(prepared, &best, bound) => Some(Ending::Proved),
             _ => None,
         };
         if let Some(ending) = ending {
@@ -102,9 +103,45 @@ pub(crate) fn search(
 }
 
 /// Whether nothing can be bettered: the cost is the bound, and so is every lesser aim (one piece a layer, no seam, nothing
-/// left on the sheets that would be worth keeping more).
-fn is_proved(best: &Candidate, bound: f64) -> bool {
-    best.score.cost <= bound + 1e-6 && best.seams.is_empty() && best.score.waste_steps <= -100
+/// left on the sheets that would be worth keeping more, or too little for any leftover at all).
+fn is_proved(prepared: &Prepared<'_>, best: &Candidate, bound: f64) -> bool {
+    if best.score.cost > bound + 1e-6 || !best.seams.is_empty() || best.score.fill_missing > 0 {
+        return false;
+    }
+    let sheets = best.kept.iter().map(|k| k.0);
+    let by_length = |s: SheetUse| best.problem.stock[s.stock].by_length.is_some();
+    let least = prepared.task.search.remnant;
+    let pieces: f64 = best
+        .layout
+        .placed
+        .iter()
+        .map(|p| best.problem.items[p.item].nominal_area_mm2)
+        .sum();
+    let whole: f64 = sheets
+        .clone()
+        .flat_map(|s| &best.problem.stock[s.stock].region)
+        .map(Region::area_mm2)
+        .sum();
+    // Another sheet at the same cost might leave more.
+    let kinds = |class: usize| {
+        let stock = &best.problem.stock;
+        stock
+            .iter()
+            .filter(|s| s.class == class && s.quantity > 0)
+            .count()
+    };
+    if best.score.waste_steps <= -100 {
+        return true;
+    }
+    if sheets
+        .clone()
+        .any(|s| kinds(best.problem.stock[s.stock].class) > 1)
+    {
+        return false;
+    }
+    (!sheets.clone().any(by_length) && whole - pieces < least[0] * least[1])
+        // A roll that is used no further than it must be leaves all that it can.
+        || (sheets.clone().count() == 1 && sheets.clone().all(by_length))
 }
 
 /// Guesses to begin with: every layer cut evenly in the fewest cells, seams of neighbours moved apart.
