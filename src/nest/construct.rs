@@ -240,10 +240,10 @@ impl<'a> Engine<'a> {
         };
         self.make_raster(floor);
         let mut best: Option<([f64; 2], Spot)> = None;
-        for k in 0..ways.len() {
+        for (k, way) in ways.iter().enumerate() {
             let limit = best.as_ref().map(|b| b.0);
-            if let Some((corner, spot)) = self.place(floor, item, (k, &ways[k]), rule, limit) {
-                best = Some((key(corner, ways[k].size, rule), spot));
+            if let Some((corner, spot)) = self.place(floor, item, (k, way), rule, limit) {
+                best = Some((key(corner, way.size, rule), spot));
             }
         }
         best.map(|(_, spot)| floor.put(spot)).is_some()

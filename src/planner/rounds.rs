@@ -334,7 +334,7 @@ fn packed_anew(
             .round(ground, &base.problem, &base.layout, key);
     }
     if let Some(fixed) = fixed
-        && (number + lane.number as u64) % LOOSE_ROUNDS != 0
+        && !(number + lane.number as u64).is_multiple_of(LOOSE_ROUNDS)
         && base.score.cost > bound + 1e-6
     {
         let found = lane.regrouping.round(
@@ -351,23 +351,14 @@ fn packed_anew(
     let key = (seed.wrapping_mul(0x9e37_79b9) ^ number)
         .wrapping_mul(0x1000_0001)
         .wrapping_add(lane.number as u64);
-    let layout = match fixed {
-        Some(fixed) => nest::improve_with(
-            &base.problem,
-            &fixed.shapes,
-            &base.layout,
-            key,
-            NESTING_A_ROUND,
-        ),
-        None => nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND),
-    };
+    let shapes = lane.shapes_of(&base.problem);
+    let layout = nest::improve_with(&base.problem, &shapes, &base.layout, key, NESTING_A_ROUND);
     (layout.placed != base.layout.placed).then_some(layout)
 }
 
 /// What is made once where nothing is split: then pieces and problem stay the same from plan to plan.
 struct Fixed {
     ground: Option<Arc<nest::Ground>>,
-    shapes: nest::Shapes,
     market: nest::Market,
 }
 
@@ -375,7 +366,6 @@ impl Fixed {
     fn new(best: &Candidate) -> Self {
         Self {
             ground: nest::Ground::new(&best.problem).map(Arc::new),
-            shapes: nest::Shapes::new(&best.problem),
             market: nest::Market::new(&best.problem),
         }
     }
