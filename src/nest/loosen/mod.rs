@@ -7,7 +7,7 @@
 //! *arrangement* knows of every two pieces how much they are in one another's way (*severity*) and what that *weighs*;
 //! (3) a *pass* moves every piece that overlaps to the cheapest place it finds: anywhere, nearby, straight out, or in exact
 //! contact with two others; (4) after a pass pairs that still overlap weigh more; (5) a *strip* is shortened each time that
-//! nothing overlaps any longer.
+//! nothing overlaps any longer; a *group* of sheets is left with fewer or cheaper ones.
 //!
 //! Guarantees: outlines are never smaller than shapes, touching is allowed (7e-7 mm deep, of 1e-6 that a certificate
 //! allows), places are whole millionths as a plan writes them; a layout is handed on only when it was certified on true
