@@ -17,16 +17,18 @@ type Worth = (f64, usize, f64);
 
 /// A layout that is as good or better, after so many evaluations; a function of its arguments.
 pub fn improve(problem: &Problem, layout: &Layout, seed: u64, evaluations: u64) -> Layout {
-    improve_with(problem, &Shapes::new(problem), layout, seed, evaluations)
+    let effort = (evaluations, &(|| false) as &dyn Fn() -> bool);
+    improve_with(problem, &Shapes::new(problem), layout, seed, effort)
 }
 
-/// The same where the problem's shapes were made before.
+/// The same where the problem's shapes were made before. Where `is_over` says so it ends early, and what it brought is to be
+/// left aside.
 pub fn improve_with(
     problem: &Problem,
     shapes: &Shapes,
     layout: &Layout,
     seed: u64,
-    evaluations: u64,
+    (evaluations, is_over): (u64, &dyn Fn() -> bool),
 ) -> Layout {
     let engine = Engine::new(problem, shapes);
     let mut draws = Draws::new([seed, 0x6e65_7374, evaluations]);
@@ -35,6 +37,9 @@ pub fn improve_with(
     let mut floors = engine.floors(&part);
     let mut best = worth(&engine, &floors);
     for _ in 0..evaluations {
+        if is_over() {
+            break;
+        }
         let Some(tried) = attempt(&engine, &floors, &others, &mut draws) else {
             continue;
         };

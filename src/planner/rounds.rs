@@ -290,7 +290,7 @@ fn round(
         .as_ref()
         .filter(|f| f.score.is_better(&best.score))
         .unwrap_or(best);
-    let Some(layout) = packed_anew(prepared, lane, number, base, (fixed, bound)) else {
+    let Some(layout) = packed_anew(prepared, lane, number, base, (fixed, bound, clock)) else {
         return brought;
     };
     if nest::cost(&base.problem, &layout) > base.score.cost + 1e-6 {
@@ -320,7 +320,7 @@ fn packed_anew(
     lane: &mut Lane,
     number: u64,
     base: &Candidate,
-    (fixed, bound): (Option<&Fixed>, f64),
+    (fixed, bound, clock): (Option<&Fixed>, f64, Clock<'_>),
 ) -> Option<Layout> {
     let seed = prepared.task.search.seed;
     let key = [seed, lane.number as u64, number];
@@ -342,7 +342,7 @@ fn packed_anew(
             fixed.ground.as_ref(),
             &base.problem,
             &base.layout,
-            key,
+            (key, &|| clock.is_over()),
         );
         if found.is_some() {
             return found;
@@ -352,7 +352,8 @@ fn packed_anew(
         .wrapping_mul(0x1000_0001)
         .wrapping_add(lane.number as u64);
     let shapes = lane.shapes_of(&base.problem);
-    let layout = nest::improve_with(&base.problem, &shapes, &base.layout, key, NESTING_A_ROUND);
+    let effort = (NESTING_A_ROUND, &(|| clock.is_over()) as &dyn Fn() -> bool);
+    let layout = nest::improve_with(&base.problem, &shapes, &base.layout, key, effort);
     (layout.placed != base.layout.placed).then_some(layout)
 }
 

@@ -108,7 +108,13 @@ fn regrouped(problem: &Problem, from: &Layout, whole: bool, rounds: u64) -> Layo
     let mut lane = nest::Regrouping::new();
     let mut best = from.clone();
     for round in 1..=rounds {
-        if let Some(found) = lane.round(&market, ground.as_ref(), problem, &best, [1, 0, round]) {
+        if let Some(found) = lane.round(
+            &market,
+            ground.as_ref(),
+            problem,
+            &best,
+            ([1, 0, round], &|| false),
+        ) {
             let (before, after) = (nest::cost(problem, &best), nest::cost(problem, &found));
             assert!(
                 after < before - 1e-9,

@@ -55,14 +55,14 @@ impl Regrouping {
 
     /// One round: goes on with an attempt that the best layout still allows, else begins another; a cheaper layout, if one was
     /// found. It is certified where it differs from the best one. Without the ground of the whole problem every group gets
-    /// one of its own.
+    /// one of its own. Where `is_over` says so it ends early, and what it brought is to be left aside.
     pub fn round(
         &mut self,
         market: &Market,
         whole: Option<&Arc<Ground>>,
         problem: &Problem,
         best: &Layout,
-        key: [u64; 3],
+        (key, is_over): ([u64; 3], &dyn Fn() -> bool),
     ) -> Option<Layout> {
         let mut draws = Draws::new(key);
         let mut budget = PRICES_A_ROUND;
@@ -91,7 +91,7 @@ impl Regrouping {
                 break;
             };
             let spent = attempt.spent;
-            let verdict = attempt.work(&mut draws, budget);
+            let verdict = attempt.work(&mut draws, budget, is_over);
             budget = budget.saturating_sub(attempt.spent - spent);
             match verdict {
                 Verdict::Going => break,
@@ -232,9 +232,12 @@ impl Attempt {
         n == self.items.len()
     }
 
-    fn work(&mut self, draws: &mut Draws, budget: u64) -> Verdict {
+    fn work(&mut self, draws: &mut Draws, budget: u64, is_over: &dyn Fn() -> bool) -> Verdict {
         self.desk.asked = 0;
         while self.desk.asked < budget {
+            if is_over() {
+                return Verdict::Going;
+            }
             self.desk.asked += self.now.len() as u64;
             if self.now.total() <= 0.0 {
                 self.spent += self.desk.asked;
