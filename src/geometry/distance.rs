@@ -16,6 +16,7 @@ use crate::geometry::{
     predicate::{Location, locate},
     region::Region,
     ring::Ring,
+    tolerance::COINCIDENT,
 };
 
 /// Distance of a point from an edge, and the edge's nearest point.
@@ -170,6 +171,49 @@ impl BoxedEdges {
     /// The box around all.
     pub fn bounds(&self) -> Bounds {
         self.bounds
+    }
+
+    /// The edges whose boxes touch a box, with their boxes.
+    pub fn near(&self, to: Bounds) -> impl Iterator<Item = &(Edge, Bounds)> {
+        self.runs
+            .iter()
+            .enumerate()
+            .filter(move |(_, run)| run.touches(to))
+            .flat_map(|(k, _)| self.run(k))
+            .filter(move |e| e.1.touches(to))
+    }
+
+    /// Where a point lies with regard to these edges, which are closed chains; the same as `predicate::locate` tells.
+    pub fn locate(&self, p: Point) -> Location {
+        let room = 4.0 * COINCIDENT;
+        // A ray to the right meets nothing that ends left of the point, above it or below it.
+        let met =
+            |b: &Bounds| b.max.x >= p.x - room && b.min.y <= p.y + room && b.max.y >= p.y - room;
+        let edges = (0..self.runs.len())
+            .filter(|&k| met(&self.runs[k]))
+            .flat_map(|k| self.run(k))
+            .map(|e| &e.0);
+        locate(p, edges)
+    }
+
+    /// Least distance from a point to an edge.
+    pub fn from_point(&self, p: Point) -> f64 {
+        let at = Bounds::new(p, p);
+        let mut best = f64::INFINITY;
+        for (k, run) in self.runs.iter().enumerate() {
+            if box_gap_squared(*run, at) < best * best {
+                for (edge, bounds) in self.run(k) {
+                    if box_gap_squared(*bounds, at) < best * best {
+                        best = best.min(point_edge(p, edge).0);
+                    }
+                }
+            }
+        }
+        best
+    }
+
+    fn run(&self, k: usize) -> &[(Edge, Bounds)] {
+        &self.edges[k * RUN..((k + 1) * RUN).min(self.edges.len())]
     }
 
     /// Least distance to other edges where it is below `limit`, otherwise `limit`. Never looks at pairs that cannot be nearer.

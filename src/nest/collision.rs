@@ -1,10 +1,10 @@
 //! Whether a shape may lie where it lies: against a sheet, against another shape. Exact on true lines and arcs.
 
 use crate::geometry::crossing::edge_crossings;
-use crate::geometry::distance::{BoxedEdges, box_box, edge_edge, point_edge};
+use crate::geometry::distance::{BoxedEdges, box_box, edge_edge};
 use crate::geometry::edge::Edge;
 use crate::geometry::point::Point;
-use crate::geometry::predicate::{Location, locate};
+use crate::geometry::predicate::Location;
 use crate::geometry::tolerance::CERTIFIED;
 use crate::geometry::transform::Pose;
 use crate::nest::orientation::Body;
@@ -26,7 +26,9 @@ pub(crate) fn apart(a: &Body, b: &Body, spacing: f64) -> bool {
         {
             return true;
         }
-        return overlap(&a.placed(), &b.placed()) <= CERTIFIED;
+        // In the frame in which the edges of `b` were made.
+        let moved = a.shifted(a.shift - b.shift);
+        return overlap(&moved.placed(), &b.edges) <= CERTIFIED;
     }
     !nearer(a, b, spacing - CERTIFIED) && !holds(b, a) && !holds(a, b)
 }
@@ -41,7 +43,9 @@ pub(crate) fn inside(shape: &Body, sheet: &Body, margin: f64) -> bool {
         return false;
     }
     if margin <= CERTIFIED {
-        return protrusion(&shape.placed(), &sheet.placed()) <= CERTIFIED;
+        // In the frame in which the sheet's edges were made.
+        let moved = shape.shifted(shape.shift - sheet.shift);
+        return protrusion(&moved.placed(), &sheet.edges) <= CERTIFIED;
     }
     !nearer(shape, sheet, margin - CERTIFIED) && holds(sheet, shape) && !covers(shape, sheet)
 }
@@ -51,7 +55,7 @@ fn covers(shape: &Body, sheet: &Body) -> bool {
     let bounds = shape.edges.bounds();
     sheet.edges.edges().iter().any(|(e, _)| {
         let p = e.start + sheet.shift - shape.shift;
-        bounds.holds(p) && locate(p, shape.edges.edges().iter().map(|e| &e.0)) == Location::Inside
+        bounds.holds(p) && shape.edges.locate(p) == Location::Inside
     })
 }
 
@@ -68,10 +72,9 @@ fn nearer(a: &Body, b: &Body, limit: f64) -> bool {
         }
         let near = bounds.grown(limit);
         let mut placed = None;
-        b.edges.edges().iter().any(|(f, other)| {
-            other.touches(near)
-                && edge_edge(placed.get_or_insert_with(|| e.posed(moved)), f) < limit
-        })
+        b.edges
+            .near(near)
+            .any(|(f, _)| edge_edge(placed.get_or_insert_with(|| e.posed(moved)), f) < limit)
     })
 }
 
@@ -79,8 +82,7 @@ fn nearer(a: &Body, b: &Body, limit: f64) -> bool {
 fn holds(outer: &Body, inner: &Body) -> bool {
     inner.edges.edges().first().is_some_and(|(e, _)| {
         let p = e.start + inner.shift - outer.shift;
-        outer.edges.bounds().holds(p)
-            && locate(p, outer.edges.edges().iter().map(|e| &e.0)) == Location::Inside
+        outer.edges.bounds().holds(p) && outer.edges.locate(p) == Location::Inside
     })
 }
 
@@ -107,16 +109,32 @@ pub(crate) fn protrusion(shape: &BoxedEdges, sheet: &BoxedEdges) -> f64 {
 /// The greatest distance to `other`'s edges of points of `of` that lie on the bad side of them.
 fn depth(of: &BoxedEdges, other: &BoxedEdges, bad: Location) -> f64 {
     let mut worst: f64 = 0.0;
-    for (edge, bounds) in of.edges() {
-        if bad == Location::Inside && !bounds.grown(CERTIFIED).touches(other.bounds()) {
+    // Where a chain of edges that come near none of the others ends, if its points lie on the good side.
+    let mut good_until: Option<Point> = None;
+    // What lies beside the other shape is not inside it.
+    let reach = if bad == Location::Inside {
+        other.bounds().grown(CERTIFIED)
+    } else {
+        of.bounds()
+    };
+    for (edge, bounds) in of.near(reach) {
+        let is_far = other.near(bounds.grown(CERTIFIED)).next().is_none();
+        if is_far && good_until == Some(edge.start) {
+            good_until = Some(edge.end);
             continue;
         }
+        good_until = is_far.then_some(edge.end);
         for p in samples(edge, *bounds, other) {
-            if locate(p, other.edges().iter().map(|e| &e.0)) == bad {
-                worst = worst.max(to_edges(p, other));
+            if other.locate(p) == bad {
+                worst = worst.max(other.from_point(p));
                 if worst > 1e-3 {
                     return worst;
                 }
+                good_until = None;
+            }
+            if is_far {
+                // Neither side changes along it.
+                break;
             }
         }
     }
@@ -126,11 +144,7 @@ fn depth(of: &BoxedEdges, other: &BoxedEdges, bad: Location) -> f64 {
 /// Ends and middles of the pieces into which an edge is cut where it crosses others.
 fn samples(edge: &Edge, bounds: crate::geometry::bounds::Bounds, other: &BoxedEdges) -> Vec<Point> {
     let mut shares = vec![0.0, 1.0];
-    for (f, _) in other
-        .edges()
-        .iter()
-        .filter(|(_, b)| b.grown(CERTIFIED).touches(bounds))
-    {
+    for (f, _) in other.near(bounds.grown(CERTIFIED)) {
         shares.extend(edge_crossings(edge, f).into_iter().map(|p| share(edge, p)));
     }
     shares.sort_by(f64::total_cmp);
@@ -169,25 +183,15 @@ fn share(edge: &Edge, p: Point) -> f64 {
     share.clamp(0.0, 1.0)
 }
 
-fn to_edges(p: Point, edges: &BoxedEdges) -> f64 {
-    edges
-        .edges()
-        .iter()
-        .map(|(e, _)| point_edge(p, e).0)
-        .fold(f64::INFINITY, f64::min)
-}
-
 /// Depth in `other` of a point a little to the left of an edge of `of`, where material lies.
 fn core_depth(of: &BoxedEdges, other: &BoxedEdges) -> f64 {
     let mut worst: f64 = 0.0;
     for (edge, _) in of.edges() {
         let step = (edge.length() * 0.25).min(0.5);
         let p = edge.at(0.5) + edge.tangent_at(edge.at(0.5)).left() * step;
-        let both = [of, other]
-            .iter()
-            .all(|s| locate(p, s.edges().iter().map(|e| &e.0)) == Location::Inside);
+        let both = [of, other].iter().all(|s| s.locate(p) == Location::Inside);
         if both {
-            worst = worst.max(to_edges(p, other).min(to_edges(p, of)));
+            worst = worst.max(other.from_point(p).min(of.from_point(p)));
             if worst > 1e-3 {
                 return worst;
             }

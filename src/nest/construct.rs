@@ -2,29 +2,35 @@
 //!
 //! For an item on a sheet, candidates are the corners of exact contacts: its box against the sheet's margin, against boxes of
 //! what lies there at exactly the spacing, against boxes of holes that are large enough, against corners of irregular
-//! sheets. Candidates are tried in the order of the rule; the first that is free is pushed to the left and to the front
-//! until true shapes touch. On sheets with many items only the corners beside each item are tried, so that the work stays
-//! proportional to their square.
+//! sheets; and, where there are other shapes than rectangles, the lattice of the sheet's raster. Candidates are tried in the
+//! order of the rule; the first that is free is pushed to the left and to the front until true shapes touch. On sheets with
+//! many items only the corners beside each item are tried, so that the work stays proportional to their square.
+//!
+//! The raster says of most places at once that they are taken. What a kind of item found taken on a sheet stays so while
+//! items are only laid down, so lattices are looked through once and full sheets are asked no more: the time for many
+//! copies of few kinds grows with their number.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
+use crate::geometry::region::Region;
 use crate::geometry::transform::Pose;
 use crate::model::cutter::Axis;
 use crate::model::nesting::{Layout, NearMiss, Outcome, Placed, Problem, SheetUse};
-use crate::nest::collision::{apart, inside};
 use crate::nest::cost::{cost, used};
 use crate::nest::orientation::{Body, Orientation, orientations};
+use crate::nest::place::key;
+use crate::nest::raster::{Footprint, Raster};
+use crate::parallel::map_in_order;
 
-/// With more items than this on a sheet, contacts are no longer combined crosswise.
-const CROSSWISE: usize = 20;
 /// With more items than this only the first order and rule are tried on every order of sheets.
 const MANY: usize = 80;
+/// With more items than this only the first order of sheets.
+const CROWD: usize = 2000;
 /// Corners of irregular sheets that give contacts, at the most.
 const CORNERS: usize = 48;
-/// Halvings of a push: from a metre down to a micrometre.
-const HALVINGS: usize = 20;
 
 /// Which free place of a sheet is liked best.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,12 +41,23 @@ pub(crate) enum Rule {
     Left,
 }
 
-/// The problem with all orientations and sheets ready for tests.
+/// All orientations and sheets of a problem, ready for tests; made once, they serve for as long as the problem stays the same.
+#[derive(Debug)]
+pub struct Shapes {
+    ways: BTreeMap<(usize, Option<u8>), Vec<Orientation>>,
+    pub(crate) sheets: Vec<Vec<Body>>,
+    pub(crate) corners: Vec<Vec<Point>>,
+    pub(crate) rasters: Vec<Raster>,
+    /// Area of each sheet.
+    usable: Vec<f64>,
+    /// Whether all items are rectangles: then corners of contact are enough.
+    pub(crate) boxes: bool,
+}
+
+/// The problem and its shapes.
 pub(crate) struct Engine<'a> {
     pub(crate) problem: &'a Problem,
-    ways: BTreeMap<(usize, Option<u8>), Vec<Orientation>>,
-    sheets: Vec<Vec<Body>>,
-    corners: Vec<Vec<Point>>,
+    pub(crate) shapes: &'a Shapes,
 }
 
 /// A sheet with what lies on it.
@@ -48,6 +65,46 @@ pub(crate) struct Engine<'a> {
 pub(crate) struct Floor {
     pub(crate) sheet: SheetUse,
     pub(crate) spots: Vec<Spot>,
+    /// What is taken; made when it is first asked for, and anew after something was taken off.
+    pub(crate) raster: Option<Raster>,
+    /// For a kind, an orientation of it and a rule the lattice place up to which all was found taken.
+    pub(crate) looked: BTreeMap<(usize, usize, bool), usize>,
+    filled: f64,
+}
+
+impl Floor {
+    /// An empty sheet.
+    pub(crate) fn new(sheet: SheetUse) -> Self {
+        Self {
+            sheet,
+            spots: Vec::new(),
+            raster: None,
+            looked: BTreeMap::new(),
+            filled: 0.0,
+        }
+    }
+
+    /// Takes an item off; which one it was.
+    pub(crate) fn take_off(&mut self, spot: usize) -> usize {
+        self.raster = None;
+        self.looked.clear();
+        let spot = self.spots.remove(spot);
+        self.filled -= spot.area;
+        spot.item
+    }
+
+    fn put(&mut self, spot: Spot) {
+        if let Some(raster) = &mut self.raster {
+            raster.take(&spot.print, spot.body.shift);
+        }
+        self.filled += spot.area;
+        self.spots.push(spot);
+    }
+
+    /// Takes all off.
+    pub(crate) fn clear(&mut self) {
+        *self = Self::new(self.sheet);
+    }
 }
 
 /// An item on a sheet.
@@ -55,43 +112,74 @@ pub(crate) struct Floor {
 pub(crate) struct Spot {
     pub(crate) item: usize,
     pub(crate) pose: Pose,
-    body: Body,
-    holes: Vec<Bounds>,
+    pub(crate) body: Body,
+    pub(crate) print: Arc<Footprint>,
+    pub(crate) holes: Vec<Bounds>,
+    pub(crate) area: f64,
 }
 
 fn grain_key(along: Option<Axis>) -> Option<u8> {
     along.map(|a| a as u8)
 }
 
-impl<'a> Engine<'a> {
-    pub(crate) fn new(problem: &'a Problem) -> Self {
-        let mut ways = BTreeMap::new();
-        for item in &problem.items {
-            for stock in problem.stock.iter().filter(|s| s.class == item.class) {
-                ways.entry((item.kind, grain_key(stock.grain)))
-                    .or_insert_with(|| orientations(item, stock.grain, problem.flip));
+impl Shapes {
+    /// Makes them.
+    pub fn new(problem: &Problem) -> Self {
+        let mut wanted: BTreeMap<(usize, Option<u8>), (usize, Option<Axis>)> = BTreeMap::new();
+        let mut grains: Vec<(usize, Option<Axis>)> =
+            problem.stock.iter().map(|s| (s.class, s.grain)).collect();
+        grains.sort_by_key(|(class, grain)| (*class, grain_key(*grain)));
+        grains.dedup();
+        for (k, item) in problem.items.iter().enumerate() {
+            for (_, grain) in grains.iter().filter(|g| g.0 == item.class) {
+                wanted
+                    .entry((item.kind, grain_key(*grain)))
+                    .or_insert((k, *grain));
             }
         }
-        let sheets = problem
-            .stock
-            .iter()
-            .map(|s| s.region.iter().map(Body::new).collect())
-            .collect();
-        let corners = problem
-            .stock
-            .iter()
-            .map(|s| irregular_corners(&s.region))
-            .collect();
+        let ways = map_in_order(wanted.into_iter().collect(), |(key, (item, grain))| {
+            let made = orientations(&problem.items[item], grain, problem.flip);
+            (key, made)
+        });
+        let is_box = |r: &Region| {
+            let b = r.bounds();
+            r.holes().is_empty() && (b.width() * b.depth() - r.area_mm2()).abs() < 1e-6
+        };
         Self {
-            problem,
-            ways,
-            sheets,
-            corners,
+            ways: ways.into_iter().collect(),
+            sheets: problem
+                .stock
+                .iter()
+                .map(|s| s.region.iter().map(Body::new).collect())
+                .collect(),
+            corners: problem
+                .stock
+                .iter()
+                .map(|s| irregular_corners(&s.region))
+                .collect(),
+            rasters: problem
+                .stock
+                .iter()
+                .map(|s| Raster::of_sheet(&s.region))
+                .collect(),
+            usable: problem
+                .stock
+                .iter()
+                .map(|s| s.region.iter().map(Region::area_mm2).sum())
+                .collect(),
+            boxes: problem.items.iter().all(|i| is_box(&i.shape)),
         }
+    }
+}
+
+impl<'a> Engine<'a> {
+    pub(crate) fn new(problem: &'a Problem, shapes: &'a Shapes) -> Self {
+        Self { problem, shapes }
     }
 
     fn ways(&self, item: usize, stock: usize) -> &[Orientation] {
-        self.ways
+        self.shapes
+            .ways
             .get(&(
                 self.problem.items[item].kind,
                 grain_key(self.problem.stock[stock].grain),
@@ -100,31 +188,38 @@ impl<'a> Engine<'a> {
     }
 
     /// An item where a layout has it.
-    pub(crate) fn spot(&self, item: usize, pose: Pose) -> Spot {
+    fn spot(&self, placed: &Placed) -> Spot {
+        let Placed { item, sheet, pose } = *placed;
+        let known = self
+            .ways(item, sheet.stock)
+            .iter()
+            .find(|w| w.pose.mirrored == pose.mirrored && w.pose.rotation == pose.rotation);
+        if let Some(way) = known {
+            return spot_of(item, way, pose);
+        }
         let region = self.problem.items[item].shape.posed(pose);
         Spot {
             item,
             pose,
             holes: region.holes().iter().map(|h| h.bounds()).collect(),
             body: Body::new(&region),
+            print: Arc::new(Footprint::rings_of(&region)),
+            area: region.area_mm2(),
         }
     }
 
     /// The floors of a layout.
     pub(crate) fn floors(&self, layout: &Layout) -> Vec<Floor> {
-        let mut floors: Vec<Floor> = used(layout)
+        let mut floors: BTreeMap<SheetUse, Floor> = used(layout)
             .into_iter()
-            .map(|sheet| Floor {
-                sheet,
-                spots: Vec::new(),
-            })
+            .map(|sheet| (sheet, Floor::new(sheet)))
             .collect();
         for p in &layout.placed {
-            if let Some(floor) = floors.iter_mut().find(|f| f.sheet == p.sheet) {
-                floor.spots.push(self.spot(p.item, p.pose));
+            if let Some(floor) = floors.get_mut(&p.sheet) {
+                floor.put(self.spot(p));
             }
         }
-        floors
+        floors.into_values().collect()
     }
 
     /// Lays an item on a floor where the rule likes it best; whether there was room.
@@ -133,198 +228,35 @@ impl<'a> Engine<'a> {
         if stock.class != self.problem.items[item].class {
             return false;
         }
+        let ways = self.ways(item, floor.sheet.stock);
+        let area = ways.first().map_or(0.0, |w| w.area);
+        if floor.filled + area > self.shapes.usable[floor.sheet.stock] * (1.0 + 1e-9) + 1e-6 {
+            return false;
+        }
         let rule = if stock.by_length.is_some() {
             Rule::Left
         } else {
             rule
         };
+        self.make_raster(floor);
         let mut best: Option<([f64; 2], Spot)> = None;
-        for way in self.ways(item, floor.sheet.stock) {
+        for (k, way) in ways.iter().enumerate() {
             let limit = best.as_ref().map(|b| b.0);
-            if let Some((corner, spot)) = self.place(floor, item, way, rule, limit) {
+            if let Some((corner, spot)) = self.place(floor, item, (k, way), rule, limit) {
                 best = Some((key(corner, way.size, rule), spot));
             }
         }
-        best.map(|(_, spot)| floor.spots.push(spot)).is_some()
+        best.map(|(_, spot)| floor.put(spot)).is_some()
     }
 
-    /// The best free place of one orientation, better than `limit`.
-    fn place(
-        &self,
-        floor: &Floor,
-        item: usize,
-        way: &Orientation,
-        rule: Rule,
-        limit: Option<[f64; 2]>,
-    ) -> Option<(Point, Spot)> {
-        let room = self.room(floor.sheet.stock);
-        if way.size.x > room.width() + 1e-6 || way.size.y > room.depth() + 1e-6 {
-            return None;
-        }
-        let mut corners = self.candidates(floor, way.size, room);
-        corners.retain(|c| limit.is_none_or(|l| less(&key(*c, way.size, rule), &l)));
-        corners.sort_by(|a, b| {
-            let (a, b) = (key(*a, way.size, rule), key(*b, way.size, rule));
-            a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1]))
-        });
-        corners.dedup_by(|a, b| a.distance(*b) < 1e-7);
-        let free = corners
-            .into_iter()
-            .find_map(|c| self.body_at(floor, way, c).map(|_| c))?;
-        let corner = self.push(floor, way, free, room, rule);
-        let pose = way.at(corner);
-        let shift = pose.shift - way.pose.shift;
-        let holes = way.holes.iter().map(|h| h.moved(shift)).collect();
-        Some((
-            corner,
-            Spot {
-                item,
-                pose,
-                body: way.body.shifted(shift),
-                holes,
-            },
-        ))
-    }
-
-    /// Where the box of an item may lie: the sheet's box less the margin, as far as the cutter takes it.
-    fn room(&self, stock: usize) -> Bounds {
-        let bounds = self.sheets[stock]
-            .iter()
-            .fold(Bounds::EMPTY, |b, s| b.join(s.bounds));
-        let s = &self.problem.stock[stock];
-        let end = if s.by_length.is_some() {
-            bounds.max.x.min(bounds.min.x + s.usable_length)
-        } else {
-            bounds.max.x
-        };
-        Bounds::new(bounds.min, Point::new(end, bounds.max.y)).grown(-self.problem.edge_margin)
-    }
-
-    fn candidates(&self, floor: &Floor, size: Point, room: Bounds) -> Vec<Point> {
-        let (s, m) = (self.problem.spacing, self.problem.edge_margin);
-        let mut out = vec![room.min];
-        let fits = |p: &Point| {
-            p.x >= room.min.x - 1e-7
-                && p.y >= room.min.y - 1e-7
-                && p.x + size.x <= room.max.x + 1e-6
-                && p.y + size.y <= room.max.y + 1e-6
-        };
-        if floor.spots.len() > CROSSWISE {
-            for b in floor.spots.iter().map(|f| f.body.bounds) {
-                let (right, back) = (b.max.x + s, b.max.y + s);
-                out.extend([
-                    Point::new(right, b.min.y),
-                    Point::new(b.min.x, back),
-                    Point::new(right, room.min.y),
-                    Point::new(room.min.x, back),
-                    Point::new(right, back),
-                ]);
+    fn make_raster(&self, floor: &mut Floor) {
+        if floor.raster.is_none() {
+            let mut raster = self.shapes.rasters[floor.sheet.stock].clone();
+            for spot in &floor.spots {
+                raster.take(&spot.print, spot.body.shift);
             }
-            out.retain(fits);
-            return out;
+            floor.raster = Some(raster);
         }
-        let (mut xs, mut ys) = (
-            vec![room.min.x, room.max.x - size.x],
-            vec![room.min.y, room.max.y - size.y],
-        );
-        for b in floor.spots.iter().map(|f| f.body.bounds) {
-            xs.extend([b.max.x + s, b.min.x - s - size.x, b.min.x, b.max.x - size.x]);
-            ys.extend([b.max.y + s, b.min.y - s - size.y, b.min.y, b.max.y - size.y]);
-        }
-        for c in &self.corners[floor.sheet.stock] {
-            xs.extend([c.x + m, c.x - m - size.x]);
-            ys.extend([c.y + m, c.y - m - size.y]);
-        }
-        for hole in floor
-            .spots
-            .iter()
-            .flat_map(|f| &f.holes)
-            .filter(|h| h.width() >= size.x + 2.0 * s && h.depth() >= size.y + 2.0 * s)
-        {
-            let h = hole.grown(-s);
-            out.extend([
-                h.min,
-                Point::new(h.max.x - size.x, h.min.y),
-                Point::new(h.center().x - size.x / 2.0, h.center().y - size.y / 2.0),
-            ]);
-        }
-        for list in [&mut xs, &mut ys] {
-            list.sort_by(f64::total_cmp);
-            list.dedup_by(|a, b| (*a - *b).abs() < 1e-7);
-        }
-        out.extend(
-            xs.iter()
-                .flat_map(|&x| ys.iter().map(move |&y| Point::new(x, y))),
-        );
-        out.retain(fits);
-        out
-    }
-
-    /// The body of an orientation at a corner, where it is free.
-    fn body_at(&self, floor: &Floor, way: &Orientation, corner: Point) -> Option<Body> {
-        let (s, m) = (self.problem.spacing, self.problem.edge_margin);
-        let pose = way.at(corner);
-        let bounds = Bounds::new(corner, corner + way.size);
-        // Boxes that lie in one another's middle: true shapes that avoid each other so are left to the push.
-        if floor.spots.iter().any(|f| {
-            f.holes.is_empty()
-                && f.body.bounds.grown(-1e-6).holds(bounds.center())
-                && bounds.holds_box(f.body.bounds)
-        }) {
-            return None;
-        }
-        let body = way.body.shifted(pose.shift - way.pose.shift);
-        let sheets = &self.sheets[floor.sheet.stock];
-        (sheets.iter().any(|sheet| inside(&body, sheet, m))
-            && floor.spots.iter().all(|f| apart(&body, &f.body, s)))
-        .then_some(body)
-    }
-
-    /// Pushes a free item to the left and to the front, in turn, as far as halved steps find it free.
-    fn push(
-        &self,
-        floor: &Floor,
-        way: &Orientation,
-        from: Point,
-        room: Bounds,
-        rule: Rule,
-    ) -> Point {
-        let mut at = from;
-        let ways = if rule == Rule::Front {
-            [Point::new(0.0, -1.0), Point::new(-1.0, 0.0)]
-        } else {
-            [Point::new(-1.0, 0.0), Point::new(0.0, -1.0)]
-        };
-        for _ in 0..2 {
-            let before = at;
-            for toward in ways {
-                let most = if toward.x < 0.0 {
-                    at.x - room.min.x
-                } else {
-                    at.y - room.min.y
-                };
-                // A hundredth that is not free means contact: most pushes end here.
-                if most < 0.01 || self.body_at(floor, way, at + toward * 0.01).is_none() {
-                    continue;
-                }
-                let (mut free, mut step) = (0.01, most);
-                for _ in 0..HALVINGS {
-                    if free + step <= most + 1e-9
-                        && self
-                            .body_at(floor, way, at + toward * (free + step).min(most))
-                            .is_some()
-                    {
-                        free = (free + step).min(most);
-                    }
-                    step *= 0.5;
-                }
-                at = at + toward * free;
-            }
-            if at.distance(before) < 1e-6 {
-                break;
-            }
-        }
-        at
     }
 
     /// A layout of floors.
@@ -366,7 +298,7 @@ impl<'a> Engine<'a> {
             self.problem.stock[s]
                 .region
                 .iter()
-                .map(crate::geometry::region::Region::area_mm2)
+                .map(Region::area_mm2)
                 .sum::<f64>()
         };
         let mut kinds: Vec<(f64, usize)> = (0..self.problem.stock.len())
@@ -436,10 +368,7 @@ impl<'a> Engine<'a> {
                 continue;
             }
             tried = Some(sheet.stock);
-            let mut floor = Floor {
-                sheet,
-                spots: Vec::new(),
-            };
+            let mut floor = Floor::new(sheet);
             if self.lay(&mut floor, item, rule) {
                 floors.push(floor);
                 return true;
@@ -449,8 +378,21 @@ impl<'a> Engine<'a> {
     }
 }
 
+/// An orientation in its place.
+pub(crate) fn spot_of(item: usize, way: &Orientation, pose: Pose) -> Spot {
+    let shift = pose.shift - way.pose.shift;
+    Spot {
+        item,
+        pose,
+        body: way.body.shifted(shift),
+        print: way.print.clone(),
+        holes: way.holes.iter().map(|h| h.moved(shift)).collect(),
+        area: way.area,
+    }
+}
+
 /// Corners of sheets that are no plain rectangles.
-fn irregular_corners(region: &[crate::geometry::region::Region]) -> Vec<Point> {
+fn irregular_corners(region: &[Region]) -> Vec<Point> {
     let mut out: Vec<Point> = Vec::new();
     for r in region {
         let b = r.bounds();
@@ -466,21 +408,6 @@ fn irregular_corners(region: &[crate::geometry::region::Region]) -> Vec<Point> {
     }
     out.truncate(CORNERS);
     out
-}
-
-fn key(corner: Point, size: Point, rule: Rule) -> [f64; 2] {
-    match rule {
-        Rule::Front => [corner.y + size.y, corner.x + size.x],
-        Rule::Left => [corner.x + size.x, corner.y + size.y],
-    }
-}
-
-fn less(a: &[f64; 2], b: &[f64; 2]) -> bool {
-    if (a[0] - b[0]).abs() > 1e-9 {
-        a[0] < b[0]
-    } else {
-        a[1] < b[1] - 1e-9
-    }
 }
 
 /// Items in an order, those that must be placed first: by area, by longer side, by both sides added.
@@ -514,6 +441,18 @@ struct Laid {
 }
 
 impl Laid {
+    fn new(engine: &Engine<'_>, items: &[usize], sheets: usize, rule: Rule) -> Self {
+        let problem = engine.problem;
+        let (floors, left) = engine.lay_all(items, &engine.sheet_order(sheets), rule);
+        Self {
+            missing: left.iter().filter(|k| !problem.items[**k].fill).count(),
+            cost: cost(problem, &engine.layout(&floors)),
+            swept: engine.swept(&floors),
+            floors,
+            left,
+        }
+    }
+
     fn is_better(&self, other: &Self) -> bool {
         if self.missing != other.missing {
             return self.missing < other.missing;
@@ -525,34 +464,47 @@ impl Laid {
     }
 }
 
-/// The best of several orders of items and sheets and both rules.
-pub fn construct_best(problem: &Problem) -> Outcome {
-    let engine = Engine::new(problem);
-    let mut best: Option<Laid> = None;
-    let orders = if problem.items.len() > MANY { 1 } else { 3 };
-    for sheets in 0..3 {
-        let sheets = engine.sheet_order(sheets);
+/// The best of several orders of items and sheets and both rules. Where something finds no place, it is laid down earlier, up to
+/// `patience` times.
+pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
+    let shapes = Shapes::new(problem);
+    let engine = Engine::new(problem, &shapes);
+    let n = problem.items.len();
+    let orders = if n > MANY { 1 } else { 3 };
+    let mut tries = Vec::new();
+    for sheets in 0..if n > CROWD { 1 } else { 3 } {
         for by in 0..orders {
-            let items = item_order(problem, by);
             for rule in [Rule::Front, Rule::Left].into_iter().take(orders.min(2)) {
-                let (floors, left) = engine.lay_all(&items, &sheets, rule);
-                let missing = left.iter().filter(|k| !problem.items[**k].fill).count();
-                let laid = Laid {
-                    missing,
-                    cost: cost(problem, &engine.layout(&floors)),
-                    swept: engine.swept(&floors),
-                    floors,
-                    left,
-                };
-                if best.as_ref().is_none_or(|b| laid.is_better(b)) {
-                    best = Some(laid);
-                }
+                tries.push((sheets, by, rule));
             }
         }
     }
-    let Some(best) = best else {
+    let laid = map_in_order(tries.clone(), |(sheets, by, rule)| {
+        Laid::new(&engine, &item_order(problem, by), sheets, rule)
+    });
+    let Some((first, mut best)) = laid.into_iter().enumerate().reduce(|best, next| {
+        if next.1.is_better(&best.1) {
+            next
+        } else {
+            best
+        }
+    }) else {
         return Outcome::Placed(Layout::default());
     };
+    let (sheets, by, rule) = tries[first];
+    let mut order = item_order(problem, by);
+    let mut left = best.left.clone();
+    for _ in 0..patience {
+        if best.missing == 0 {
+            break;
+        }
+        bring_forward(problem, &mut order, &left);
+        let laid = Laid::new(&engine, &order, sheets, rule);
+        left.clone_from(&laid.left);
+        if laid.is_better(&best) {
+            best = laid;
+        }
+    }
     if best.missing == 0 {
         return Outcome::Placed(engine.layout(&best.floors));
     }
@@ -566,4 +518,14 @@ pub fn construct_best(problem: &Problem) -> Outcome {
         unplaced,
         conflicts: Vec::new(),
     })
+}
+
+/// Items that found no place move half way to the front of the order.
+fn bring_forward(problem: &Problem, order: &mut Vec<usize>, left: &[usize]) {
+    for &item in left.iter().filter(|k| !problem.items[**k].fill) {
+        if let Some(at) = order.iter().position(|k| *k == item) {
+            order.remove(at);
+            order.insert(at / 2, item);
+        }
+    }
 }

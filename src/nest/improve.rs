@@ -5,21 +5,42 @@
 //! fill parts, less of the sheets swept.
 
 use crate::model::nesting::{Layout, Problem, SheetUse};
-use crate::nest::construct::{Engine, Floor, Rule};
-use crate::nest::cost::cost;
+use crate::nest::construct::{Engine, Floor, Rule, Shapes};
+use crate::nest::cost::{cost, used};
 use crate::nest::seed::Draws;
+
+/// Sheets that are worked on at a time, at the most.
+const AT_A_TIME: usize = 8;
 
 /// What the mover compares: cost, fill parts without a place, area swept.
 type Worth = (f64, usize, f64);
 
 /// A layout that is as good or better, after so many evaluations; a function of its arguments.
 pub fn improve(problem: &Problem, layout: &Layout, seed: u64, evaluations: u64) -> Layout {
-    let engine = Engine::new(problem);
+    let effort = (evaluations, &(|| false) as &dyn Fn() -> bool);
+    improve_with(problem, &Shapes::new(problem), layout, seed, effort)
+}
+
+/// The same where the problem's shapes were made before. Where `is_over` says so it ends early, and what it brought is to be
+/// left aside.
+pub fn improve_with(
+    problem: &Problem,
+    shapes: &Shapes,
+    layout: &Layout,
+    seed: u64,
+    (evaluations, is_over): (u64, &dyn Fn() -> bool),
+) -> Layout {
+    let engine = Engine::new(problem, shapes);
     let mut draws = Draws::new([seed, 0x6e65_7374, evaluations]);
-    let mut floors = engine.floors(layout);
+    let (part, rest) = some_of(layout, &mut draws);
+    let others = used(&rest);
+    let mut floors = engine.floors(&part);
     let mut best = worth(&engine, &floors);
     for _ in 0..evaluations {
-        let Some(tried) = attempt(&engine, &floors, &mut draws) else {
+        if is_over() {
+            break;
+        }
+        let Some(tried) = attempt(&engine, &floors, &others, &mut draws) else {
             continue;
         };
         let value = worth(&engine, &tried);
@@ -28,7 +49,28 @@ pub fn improve(problem: &Problem, layout: &Layout, seed: u64, evaluations: u64) 
             best = value;
         }
     }
-    engine.layout(&floors)
+    let mut found = engine.layout(&floors);
+    found.placed.extend(rest.placed);
+    found.placed.sort_by_key(|p| p.item);
+    found
+}
+
+/// What lies on some sheets, and what lies on the others: of many sheets a few are worked on at a time.
+fn some_of(layout: &Layout, draws: &mut Draws) -> (Layout, Layout) {
+    let mut sheets = used(layout);
+    if sheets.len() <= AT_A_TIME {
+        return (layout.clone(), Layout::default());
+    }
+    for k in 0..AT_A_TIME {
+        let j = k + draws.below(sheets.len() - k);
+        sheets.swap(k, j);
+    }
+    sheets.truncate(AT_A_TIME);
+    let (placed, others) = layout
+        .placed
+        .iter()
+        .partition(|p| sheets.contains(&p.sheet));
+    (Layout { placed }, Layout { placed: others })
 }
 
 /// Adds items that need not be placed where there is room on sheets that are used.
@@ -37,7 +79,8 @@ pub fn add_fill(problem: &Problem, layout: &Layout) -> Layout {
     if missing.is_empty() {
         return layout.clone();
     }
-    let engine = Engine::new(problem);
+    let shapes = Shapes::new(problem);
+    let engine = Engine::new(problem, &shapes);
     let mut floors = engine.floors(layout);
     lay_fill(&engine, &mut floors, &missing);
     engine.layout(&floors)
@@ -88,7 +131,12 @@ fn is_better(a: &Worth, b: &Worth) -> bool {
 }
 
 /// One attempt; `None` where something that must be placed found no place.
-fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<Vec<Floor>> {
+fn attempt(
+    engine: &Engine<'_>,
+    floors: &[Floor],
+    others: &[SheetUse],
+    draws: &mut Draws,
+) -> Option<Vec<Floor>> {
     if floors.is_empty() {
         return None;
     }
@@ -111,12 +159,9 @@ fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<V
             .then_some(tried)
         }
         1 => {
-            let other = unused(engine, &tried, tried[k].sheet, draws)?;
+            let other = unused(engine, &tried, others, tried[k].sheet, draws)?;
             let load = items(&tried[k]);
-            tried[k] = Floor {
-                sheet: other,
-                spots: Vec::new(),
-            };
+            tried[k] = Floor::new(other);
             spread(engine, &mut tried, shuffled(engine, load, draws), rule).then_some(tried)
         }
         2 | 3 => {
@@ -125,7 +170,7 @@ fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<V
                 let floor = draws.below(tried.len());
                 if !tried[floor].spots.is_empty() {
                     let spot = draws.below(tried[floor].spots.len());
-                    taken.push(tried[floor].spots.remove(spot).item);
+                    taken.push(tried[floor].take_off(spot));
                 }
             }
             let done = spread(engine, &mut tried, shuffled(engine, taken, draws), rule);
@@ -135,10 +180,10 @@ fn attempt(engine: &Engine<'_>, floors: &[Floor], draws: &mut Draws) -> Option<V
         _ => {
             let j = draws.below(tried.len());
             let mut load = items(&tried[k]);
-            tried[k].spots.clear();
+            tried[k].clear();
             if j != k {
                 load.extend(items(&tried[j]));
-                tried[j].spots.clear();
+                tried[j].clear();
             }
             let done = spread(engine, &mut tried, shuffled(engine, load, draws), rule);
             tried.retain(|f| !f.spots.is_empty());
@@ -183,6 +228,7 @@ fn spread(engine: &Engine<'_>, floors: &mut [Floor], items: Vec<usize>, rule: Ru
 fn unused(
     engine: &Engine<'_>,
     floors: &[Floor],
+    others: &[SheetUse],
     of: SheetUse,
     draws: &mut Draws,
 ) -> Option<SheetUse> {
@@ -190,9 +236,9 @@ fn unused(
     let free: Vec<SheetUse> = (0..stock.len())
         .filter(|&s| stock[s].class == stock[of.stock].class)
         .filter_map(|s| {
-            (0..stock[s].quantity.min(floors.len() + 1))
+            (0..stock[s].quantity.min(floors.len() + others.len() + 1))
                 .map(|number| SheetUse { stock: s, number })
-                .find(|u| floors.iter().all(|f| f.sheet != *u))
+                .find(|u| floors.iter().all(|f| f.sheet != *u) && !others.contains(u))
         })
         .collect();
     (!free.is_empty()).then(|| free[draws.below(free.len())])

@@ -6,18 +6,20 @@
 //! Steps: [`construct_best`] lays items down in several orders and by several rules, each at the corner of exact contacts that
 //! the rule likes best, on sheets in several orders; [`improve()`] takes items off again and lays them down otherwise, and
 //! keeps what is better; where all lies on one sheet sold by length, [`Loosening`] lets items overlap and moves them until none
-//! does, shorter and shorter; [`add_fill`] adds items that need not be placed, on sheets that are used anyway; [`certify()`] checks
+//! does, shorter and shorter; over several sheets [`Regrouping`] does the same with fewer or cheaper ones; [`add_fill`] adds items that need not be placed, on sheets that are used anyway; [`certify()`] checks
 //! every distance on true lines and arcs from the numbers as written, on a code path of its own.
 //!
 //! Sheets sold by length and jobs of parts alone come here as they are: an item for each part, a `Stock` with `by_length`
 //! whose cost falls with the length used. The problem stays the same from round to round, so what [`Ground`] works out of it
-//! is made once; a [`Loosening`] belongs to a lane and goes on from round to round.
+//! is made once, and so are [`Shapes`] and [`Market`]; a [`Loosening`] and a [`Regrouping`] belong to a lane and go on from
+//! round to round.
 //!
 //! Guarantees: all functions depend on their arguments alone; `improve` never returns a worse layout; a layout that is
 //! returned was tested with the same limits as `certify` has.
 //!
 //! Words: an *orientation* is a kind of item mirrored and turned in a way that is allowed; a *spot* is an item on a sheet.
 
+mod area;
 mod certify;
 mod collision;
 mod construct;
@@ -25,10 +27,13 @@ mod cost;
 mod improve;
 mod loosen;
 mod orientation;
+mod place;
+mod raster;
 pub mod seed;
 
+pub use area::{grown_area, room_area};
 pub use certify::certify;
-pub use construct::construct_best;
+pub use construct::{Shapes, construct_best};
 pub use cost::{cost, used_length};
-pub use improve::{add_fill, improve};
-pub use loosen::{Ground, Loosening, is_strip};
+pub use improve::{add_fill, improve, improve_with};
+pub use loosen::{Ground, Loosening, Market, Regrouping, is_strip};

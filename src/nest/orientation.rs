@@ -12,6 +12,7 @@ use crate::geometry::transform::{Pose, Rotation};
 use crate::geometry::units;
 use crate::model::cutter::{Axis, Turns};
 use crate::model::nesting::Item;
+use crate::nest::raster::Footprint;
 
 /// Edges longer than this share of the longest one are laid along the axes where any turn is allowed.
 const LONG: f64 = 0.5;
@@ -29,6 +30,10 @@ pub(crate) struct Orientation {
     pub(crate) holes: Vec<Bounds>,
     /// Its extents.
     pub(crate) size: Point,
+    /// The shape for rasters.
+    pub(crate) print: Arc<Footprint>,
+    /// Its area.
+    pub(crate) area: f64,
 }
 
 impl Orientation {
@@ -49,6 +54,8 @@ impl Orientation {
             body: Body::new(&region),
             holes: region.holes().iter().map(|h| h.bounds()).collect(),
             size: bounds.max - bounds.min,
+            print: Arc::new(Footprint::of(&region)),
+            area: region.area_mm2(),
         }
     }
 

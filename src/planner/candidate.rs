@@ -1,5 +1,6 @@
 //! From a guess to a plan that holds: true pieces and seams, true laps, every distance certified.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::geometry::bounds::Bounds;
@@ -11,12 +12,16 @@ use crate::model::nesting::{Item, Layout, Outcome, Placed, Problem, SheetUse, St
 use crate::model::piece::{Owner, Piece};
 use crate::model::seam::{LayerSplit, Seam};
 use crate::nest;
+use crate::parallel::map_in_order;
 use crate::planner::packing::Spot;
 use crate::planner::prepared::Prepared;
 use crate::planner::score::Score;
 use crate::planner::state::{StandsFor, State, Worth, stands};
 use crate::seam;
 use crate::stock;
+
+/// How often what found no place is laid down earlier, where pieces are parts alone.
+const PATIENCE: usize = 24;
 
 /// A plan that was certified.
 #[derive(Clone, Debug)]
@@ -33,6 +38,8 @@ pub(crate) struct Candidate {
     pub(crate) layout: Layout,
     /// What it is worth.
     pub(crate) score: Score,
+    /// By sheet used, in order, the area of its leftovers.
+    pub(crate) kept: Vec<(SheetUse, f64)>,
     /// The guess it came from.
     pub(crate) state: State,
 }
@@ -130,7 +137,7 @@ pub(crate) fn certify(
     let layout = best_layout(&problem, own, thorough).map_err(|left| {
         Refused::Unplaced(left.into_iter().map(|k| pieces[k].id.clone()).collect())
     })?;
-    let score = score(prepared, &problem, &layout, &seams);
+    let (score, kept) = score(prepared, &problem, &layout, &seams, None);
     Ok(Candidate {
         pieces,
         seams,
@@ -138,6 +145,7 @@ pub(crate) fn certify(
         problem,
         layout,
         score,
+        kept,
         state: state.clone(),
     })
 }
@@ -164,7 +172,7 @@ fn best_layout(
         Some(own) if !thorough => return Ok(filled(own)),
         own => own,
     };
-    let built = match nest::construct_best(problem) {
+    let built = match nest::construct_best(problem, if thorough { PATIENCE } else { 0 }) {
         Outcome::Placed(layout) if holds(&layout) => Ok(layout),
         Outcome::Placed(_) => Err(Vec::new()),
         Outcome::NearMiss(miss) => Err(miss.unplaced),
@@ -339,39 +347,59 @@ fn pose(shapes: &[&Region], spot: Spot) -> Pose {
     }
 }
 
-/// What a layout is worth.
+/// What lies on each sheet used, in order.
+fn by_sheet(layout: &Layout) -> BTreeMap<SheetUse, Vec<Placed>> {
+    let mut out: BTreeMap<SheetUse, Vec<Placed>> = BTreeMap::new();
+    for p in &layout.placed {
+        out.entry(p.sheet).or_default().push(*p);
+    }
+    out
+}
+
+/// What a layout is worth, and by sheet the area of its leftovers. Of sheets on which all lies as in an earlier candidate of the
+/// same problem they are not worked out again.
 pub(crate) fn score(
     prepared: &Prepared<'_>,
     problem: &Problem,
     layout: &Layout,
     seams: &[Seam],
-) -> Score {
-    let mut used: Vec<SheetUse> = layout.placed.iter().map(|p| p.sheet).collect();
-    used.sort();
-    used.dedup();
-    let (mut kept, mut area) = (0.0, 0.0);
-    for sheet in &used {
-        let s = &prepared.task.sheets[sheet.stock];
-        area += s.region.iter().map(Region::area_mm2).sum::<f64>();
-        kept += remnants(prepared, problem, layout, *sheet)
-            .iter()
-            .map(Region::area_mm2)
-            .sum::<f64>();
-    }
+    before: Option<&Candidate>,
+) -> (Score, Vec<(SheetUse, f64)>) {
+    let known = before.map(|b| by_sheet(&b.layout)).unwrap_or_default();
+    let area: Vec<(SheetUse, f64)> = map_in_order(
+        by_sheet(layout).into_iter().collect(),
+        |(sheet, placed): (SheetUse, Vec<Placed>)| {
+            if let Some(before) = before
+                && known.get(&sheet) == Some(&placed)
+                && let Ok(at) = before.kept.binary_search_by_key(&sheet, |k| k.0)
+            {
+                return before.kept[at];
+            }
+            let left = remnants(prepared, problem, &Layout { placed }, sheet);
+            (sheet, left.iter().map(Region::area_mm2).sum())
+        },
+    );
+    let kept: f64 = area.iter().map(|k| k.1).sum();
+    let whole: f64 = area
+        .iter()
+        .flat_map(|k| &prepared.task.sheets[k.0.stock].region)
+        .map(Region::area_mm2)
+        .sum();
     let length: f64 = seams.iter().map(|s| s.path.length()).sum();
     let n_fill = problem.items.iter().filter(|i| i.fill).count();
     let n_required = problem.items.len() - n_fill;
-    Score {
+    let score = Score {
         cost: (nest::cost(problem, layout) * 1e6).round() / 1e6,
         fill_missing: problem.items.len() - layout.placed.len(),
-        waste_steps: if area > 0.0 {
-            -(100.0 * kept / area).floor() as i64
+        waste_steps: if whole > 0.0 {
+            -(100.0 * kept / whole).floor() as i64
         } else {
             0
         },
         pieces: n_required,
         seam_steps: (length / 10.0).round() as i64,
-    }
+    };
+    (score, area)
 }
 
 /// Leftovers of a sheet that are worth keeping.

@@ -1,5 +1,8 @@
 //! One of the searches that run side by side, and what it brings home from a round.
 
+use std::sync::Arc;
+
+use crate::model::nesting::Problem;
 use crate::nest;
 use crate::planner::candidate::{Candidate, Refused, SplitCache};
 use crate::planner::prepared::Prepared;
@@ -22,6 +25,10 @@ pub(crate) struct Lane {
     pub(crate) cache: SplitCache,
     /// Its search on a roll.
     pub(crate) loosening: nest::Loosening,
+    /// Its search on several sheets.
+    pub(crate) regrouping: nest::Regrouping,
+    /// The shapes of the problem that it worked on last.
+    pub(crate) shapes: Option<(Arc<Problem>, Arc<nest::Shapes>)>,
 }
 
 /// What a lane brings home from a round.
@@ -33,6 +40,18 @@ pub(crate) struct Brought {
 }
 
 impl Lane {
+    /// The shapes of a problem, made or remembered.
+    pub(crate) fn shapes_of(&mut self, problem: &Arc<Problem>) -> Arc<nest::Shapes> {
+        if let Some((known, shapes)) = &self.shapes
+            && Arc::ptr_eq(known, problem)
+        {
+            return shapes.clone();
+        }
+        let shapes = Arc::new(nest::Shapes::new(problem));
+        self.shapes = Some((problem.clone(), shapes.clone()));
+        shapes
+    }
+
     /// A lane that begins with a guess.
     pub(crate) fn new(prepared: &Prepared<'_>, number: usize, state: State) -> Self {
         let worth = worth(prepared, &state, None);
@@ -44,6 +63,8 @@ impl Lane {
             last_refusal: None,
             cache: SplitCache::default(),
             loosening: nest::Loosening::new(),
+            regrouping: nest::Regrouping::new(),
+            shapes: None,
         }
     }
 }

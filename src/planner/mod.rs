@@ -51,6 +51,7 @@ use crate::planner::error::PlannerError;
 use crate::planner::prepared::Prepared;
 use crate::planner::task::Task;
 use crate::seam;
+use crate::stock;
 
 /// What the planner hands on.
 #[derive(Clone, Debug)]
@@ -180,13 +181,16 @@ fn planned(
         let stock = &prepared.task.sheets[s.stock];
         let whole: f64 = stock.region.iter().map(Region::area_mm2).sum();
         left.extend(
-            remnants(prepared, &best.problem, &best.layout, *s)
-                .into_iter()
-                .map(|outline| Remnant {
-                    sheet: k,
-                    cost: stock.cost * outline.area_mm2() / whole,
-                    outline,
-                }),
+            stock::remnant::joined(
+                remnants(prepared, &best.problem, &best.layout, *s),
+                prepared.task.search.remnant,
+            )
+            .into_iter()
+            .map(|outline| Remnant {
+                sheet: k,
+                cost: stock.cost * outline.area_mm2() / whole,
+                outline,
+            }),
         );
     }
     let mut findings = best.findings.clone();

@@ -6,7 +6,8 @@
 
 use std::sync::Arc;
 
-use crate::model::nesting::Layout;
+use crate::geometry::region::Region;
+use crate::model::nesting::{Layout, SheetUse};
 use crate::model::progress::{Ending, Event, Watch};
 use crate::model::seam::LayerSplit;
 use crate::nest;
@@ -29,6 +30,11 @@ const BOXES_A_ROUND: usize = 12_000;
 const NESTING_A_ROUND: u64 = 30;
 /// Bursts of all lanes that the first plan may take.
 const FIRST_BURSTS: u64 = 60;
+/// With more parts than this, and nothing to split, boxes are no longer guessed at.
+const MOST_BOXES: usize = 400;
+/// Of so many rounds, all but one loosen pieces over several sheets; in that one they are laid down one after the other,
+/// which makes leftovers larger.
+const LOOSE_ROUNDS: u64 = 4;
 /// Guesses that a lane remembers as refused.
 const REFUSED_KEPT: usize = 64;
 
@@ -57,21 +63,13 @@ pub(crate) fn search(
     )?);
     tell(prepared, watch, 0, &best, None, bound);
     let mut rounds = 0;
-    // Where nothing is split, pieces and problem stay the same from plan to plan.
-    let ground = if prepared.units.is_empty()
-        && nest::is_strip(&best.problem, &best.layout)
-        && best.score.fill_missing == 0
-    {
-        nest::Ground::new(&best.problem)
-    } else {
-        None
-    };
+    let fixed = prepared.units.is_empty().then(|| Fixed::new(&best));
     loop {
         let ending = match options.budget {
             Budget::Rounds(n) if rounds >= n => Some(Ending::Rounds),
             Budget::Seconds(s) if watch.elapsed_s() >= s => Some(Ending::Time),
             _ if watch.stop_asked() => Some(Ending::Stopped),
-            _ if is_proved(&best, bound) => Some(Ending::Proved),
+            _ if is_proved(prepared, &best, bound) => Some(Ending::Proved),
             _ => None,
         };
         if let Some(ending) = ending {
@@ -79,8 +77,7 @@ pub(crate) fn search(
         }
         let cover = covers.of(prepared, rounds, clock);
         let brought = map_in_order(lanes.clone(), |lane| {
-            let cover = cover.map(|c| (c, bound));
-            let with = (cover, ground.as_ref());
+            let with = (cover, fixed.as_ref(), bound);
             round(prepared, lane, rounds + 1, &best, with, clock)
         });
         if clock.is_over() {
@@ -106,9 +103,45 @@ pub(crate) fn search(
 }
 
 /// Whether nothing can be bettered: the cost is the bound, and so is every lesser aim (one piece a layer, no seam, nothing
-/// left on the sheets that would be worth keeping more).
-fn is_proved(best: &Candidate, bound: f64) -> bool {
-    best.score.cost <= bound + 1e-6 && best.seams.is_empty() && best.score.waste_steps <= -100
+/// left on the sheets that would be worth keeping more, or too little for any leftover at all).
+fn is_proved(prepared: &Prepared<'_>, best: &Candidate, bound: f64) -> bool {
+    if best.score.cost > bound + 1e-6 || !best.seams.is_empty() || best.score.fill_missing > 0 {
+        return false;
+    }
+    let sheets = best.kept.iter().map(|k| k.0);
+    let by_length = |s: SheetUse| best.problem.stock[s.stock].by_length.is_some();
+    let least = prepared.task.search.remnant;
+    let pieces: f64 = best
+        .layout
+        .placed
+        .iter()
+        .map(|p| best.problem.items[p.item].nominal_area_mm2)
+        .sum();
+    let whole: f64 = sheets
+        .clone()
+        .flat_map(|s| &best.problem.stock[s.stock].region)
+        .map(Region::area_mm2)
+        .sum();
+    // Another sheet at the same cost might leave more.
+    let kinds = |class: usize| {
+        let stock = &best.problem.stock;
+        stock
+            .iter()
+            .filter(|s| s.class == class && s.quantity > 0)
+            .count()
+    };
+    if best.score.waste_steps <= -100 {
+        return true;
+    }
+    if sheets
+        .clone()
+        .any(|s| kinds(best.problem.stock[s.stock].class) > 1)
+    {
+        return false;
+    }
+    (!sheets.clone().any(by_length) && whole - pieces < least[0] * least[1])
+        // A roll that is used no further than it must be leaves all that it can.
+        || (sheets.clone().count() == 1 && sheets.clone().all(by_length))
 }
 
 /// Guesses to begin with: every layer cut evenly in the fewest cells, seams of neighbours moved apart.
@@ -231,22 +264,24 @@ fn round(
     lane: Lane,
     number: u64,
     best: &Arc<Candidate>,
-    (cover, ground): (Option<(&Cover, f64)>, Option<&nest::Ground>),
+    (cover, fixed, bound): (Option<&Cover>, Option<&Fixed>, f64),
     clock: Clock<'_>,
 ) -> Brought {
-    let mut brought =
-        if prepared.units.is_empty() && prepared.classes.iter().all(|c| c.bins.len() < 2) {
-            Brought { lane, found: None }
-        } else {
-            anneal(prepared, lane, number, Some(best))
-        };
+    let mut brought = if prepared.units.is_empty()
+        && prepared.classes.iter().all(|c| c.bins.len() < 2)
+        || is_crowd(prepared, best)
+    {
+        Brought { lane, found: None }
+    } else {
+        anneal(prepared, lane, number, Some(best))
+    };
     if let Some(cover) = cover {
         covered(
             prepared,
             &mut brought,
             number,
             Some(&best.score),
-            cover,
+            (cover, bound),
             clock,
         );
     }
@@ -255,44 +290,86 @@ fn round(
         .as_ref()
         .filter(|f| f.score.is_better(&best.score))
         .unwrap_or(best);
-    let Some(layout) = packed_anew(prepared, lane, number, base, ground) else {
+    let Some(layout) = packed_anew(prepared, lane, number, base, (fixed, bound, clock)) else {
         return brought;
     };
-    let scored = score(prepared, &base.problem, &layout, &base.seams);
+    if nest::cost(&base.problem, &layout) > base.score.cost + 1e-6 {
+        return brought;
+    }
+    let (scored, kept) = score(prepared, &base.problem, &layout, &base.seams, Some(base));
     if scored.is_better(&base.score) && nest::certify(&base.problem, &layout).is_ok() {
         *found = Some(Candidate {
             layout,
             score: scored,
+            kept,
             ..base.clone()
         });
     }
     brought
 }
 
-/// Other places for the pieces of a plan: on a roll by eliminating overlaps, where that finds something or says that it can
-/// do no more; else one piece after the other. Not certified.
+/// Whether there are so many parts, and nothing to split, that boxes are not guessed at.
+fn is_crowd(prepared: &Prepared<'_>, best: &Candidate) -> bool {
+    prepared.units.is_empty() && best.problem.items.len() > MOST_BOXES
+}
+
+/// Other places for the pieces of a plan: by eliminating overlaps, on a roll or over several sheets in most rounds; else one
+/// piece after the other. Not certified.
 fn packed_anew(
     prepared: &Prepared<'_>,
     lane: &mut Lane,
     number: u64,
     base: &Candidate,
-    ground: Option<&nest::Ground>,
+    (fixed, bound, clock): (Option<&Fixed>, f64, Clock<'_>),
 ) -> Option<Layout> {
     let seed = prepared.task.search.seed;
-    if let Some(ground) = ground {
-        let key = [seed, lane.number as u64, number];
-        let found = lane
+    let key = [seed, lane.number as u64, number];
+    let is_strip = nest::is_strip(&base.problem, &base.layout);
+    if let Some(ground) = fixed.and_then(|f| f.ground.as_deref())
+        && is_strip
+        && base.problem.items.len() == base.layout.placed.len()
+    {
+        return lane
             .loosening
             .round(ground, &base.problem, &base.layout, key);
-        if found.is_some() || nest::is_strip(&base.problem, &base.layout) {
+    }
+    if let Some(fixed) = fixed
+        && !(number + lane.number as u64).is_multiple_of(LOOSE_ROUNDS)
+        && base.score.cost > bound + 1e-6
+    {
+        let found = lane.regrouping.round(
+            &fixed.market,
+            fixed.ground.as_ref(),
+            &base.problem,
+            &base.layout,
+            (key, &|| clock.is_over()),
+        );
+        if found.is_some() {
             return found;
         }
     }
     let key = (seed.wrapping_mul(0x9e37_79b9) ^ number)
         .wrapping_mul(0x1000_0001)
         .wrapping_add(lane.number as u64);
-    let layout = nest::improve(&base.problem, &base.layout, key, NESTING_A_ROUND);
+    let shapes = lane.shapes_of(&base.problem);
+    let effort = (NESTING_A_ROUND, &(|| clock.is_over()) as &dyn Fn() -> bool);
+    let layout = nest::improve_with(&base.problem, &shapes, &base.layout, key, effort);
     (layout.placed != base.layout.placed).then_some(layout)
+}
+
+/// What is made once where nothing is split: then pieces and problem stay the same from plan to plan.
+struct Fixed {
+    ground: Option<Arc<nest::Ground>>,
+    market: nest::Market,
+}
+
+impl Fixed {
+    fn new(best: &Candidate) -> Self {
+        Self {
+            ground: nest::Ground::new(&best.problem).map(Arc::new),
+            market: nest::Market::new(&best.problem),
+        }
+    }
 }
 
 /// Changes a lane's guess again and again, now and then for the worse; the best guess of the round is certified where it
@@ -358,7 +435,9 @@ fn exchange(prepared: &Prepared<'_>, lanes: &mut [Lane], best: &Candidate, round
     for lane in lanes.iter_mut() {
         if (rounds + lane.number as u64).is_multiple_of(n + 2) {
             lane.state = best.state.clone();
-            lane.worth = worth(prepared, &lane.state, None);
+            if !is_crowd(prepared, best) {
+                lane.worth = worth(prepared, &lane.state, None);
+            }
         }
     }
 }

@@ -6,13 +6,15 @@
 //! the one leftover is what lies beyond the used length.
 //!
 //! Guarantees: every remnant lies inside the sheet less its defects, `spacing` or more from every piece, apart from the
-//! other remnants, without holes, and its box measures at least the least size, either way round.
+//! other remnants, without holes, and its box measures at least the least size, either way round. [`joined`] makes one
+//! of those that hang together by an edge of the least size.
 //!
 //! Few large rectangles are kept rather than many scraps: each has to be stored, found and handled, and a rectangle is
 //! what the next job can use.
 
 use crate::geometry::{
-    bounds::Bounds, clear_box::ClearSpace, point::Point, region::Region, ring::Ring,
+    boolean, bounds::Bounds, clear_box::ClearSpace, point::Point, region::Region, ring::Ring,
+    tolerance::COINCIDENT,
 };
 use crate::model::source::SourceKind;
 
@@ -75,6 +77,56 @@ pub fn remnants(
     kept
 }
 
+/// Leftovers of one sheet that meet along an edge of the least size as one: they hang together, and one sheet of odd shape is kept
+/// and found more easily than two, and takes what neither of the two would. What would have a hole stays apart.
+pub fn joined(kept: Vec<Region>, least: [f64; 2]) -> Vec<Region> {
+    let short = least[0].min(least[1]).max(1.0);
+    let mut out: Vec<(Region, Vec<Bounds>)> = Vec::new();
+    for region in kept {
+        let own = region.bounds();
+        let mut one = (region, vec![own]);
+        let mut k = 0;
+        while k < out.len() {
+            let meet = out[k]
+                .1
+                .iter()
+                .any(|b| one.1.iter().any(|c| shared_edge(*b, *c) >= short));
+            let both = if meet {
+                boolean::union(&[out[k].0.clone(), one.0.clone()]).ok()
+            } else {
+                None
+            };
+            match both.as_deref() {
+                Some([both]) if both.holes().is_empty() => {
+                    let (_, boxes) = out.remove(k);
+                    one.1.extend(boxes);
+                    one.0 = both.clone();
+                    // It may meet now what it did not before.
+                    k = 0;
+                }
+                _ => k += 1,
+            }
+        }
+        out.push(one);
+    }
+    out.into_iter().map(|o| o.0).collect()
+}
+
+/// The length of the edge that two boxes side by side have in common.
+fn shared_edge(a: Bounds, b: Bounds) -> f64 {
+    let over =
+        |low_a: f64, high_a: f64, low_b: f64, high_b: f64| high_a.min(high_b) - low_a.max(low_b);
+    let x = over(a.min.x, a.max.x, b.min.x, b.max.x);
+    let y = over(a.min.y, a.max.y, b.min.y, b.max.y);
+    if x.abs() <= COINCIDENT {
+        y
+    } else if y.abs() <= COINCIDENT {
+        x
+    } else {
+        0.0
+    }
+}
+
 /// A piece without the holes that no leftover fits into: most have many, and they would only cost time.
 fn without_small_holes(piece: &Region, least: f64) -> Region {
     let large = piece
@@ -117,6 +169,40 @@ mod tests {
                 boxed(0.0, 207.0, 307.0, 400.0)
             ]
         );
+    }
+
+    #[test]
+    fn leftovers_that_meet_are_one_and_a_ring_stays_open() {
+        let ell = joined(
+            vec![
+                rect(307.0, 0.0, 600.0, 400.0),
+                rect(0.0, 207.0, 307.0, 400.0),
+            ],
+            [100.0, 100.0],
+        );
+        assert_eq!(ell.len(), 1, "they share 193 of an edge");
+        // By hand: 293 · 400 + 307 · 193; six corners.
+        assert!((ell[0].area_mm2() - 176_451.0).abs() < 1e-6);
+        assert_eq!(ell[0].outer().edges().len(), 6);
+        let narrow = vec![
+            rect(0.0, 0.0, 200.0, 200.0),
+            rect(200.0, 120.0, 400.0, 320.0),
+        ];
+        assert_eq!(
+            joined(narrow.clone(), [100.0, 100.0]).len(),
+            2,
+            "80 in common"
+        );
+        assert_eq!(joined(narrow, [80.0, 300.0]).len(), 1);
+        let around = vec![
+            rect(0.0, 0.0, 100.0, 400.0),
+            rect(300.0, 0.0, 400.0, 400.0),
+            rect(100.0, 0.0, 300.0, 100.0),
+            rect(100.0, 300.0, 300.0, 400.0),
+        ];
+        let kept = joined(around, [100.0, 100.0]);
+        assert_eq!(kept.len(), 2, "the fourth would close a ring");
+        assert!(kept.iter().all(|r| r.holes().is_empty()));
     }
 
     #[test]

@@ -56,6 +56,8 @@ mod seam_judged;
 mod seam_properties;
 /// Booleans agree with two other engines.
 mod second_opinion;
+/// Several sheets: loose layouts are brought together on fewer and cheaper ones.
+mod several_sheets;
 /// The tables of standards give the figures that handbooks print.
 mod standards;
 /// Sheets sold by length: densities of published strips, spacing, the same bytes.

@@ -222,7 +222,7 @@ fn grain_and_faces_are_held() {
         "grain across"
     );
     assert!(nest::certify(&p, &lying(90.0, 50.0)).is_ok(), "grain along");
-    let Outcome::Placed(found) = nest::construct_best(&p) else {
+    let Outcome::Placed(found) = nest::construct_best(&p, 0) else {
         panic!("there is room")
     };
     assert!(
@@ -248,12 +248,12 @@ fn two_pieces_fill_an_offcut_exactly() {
             5.0,
         )
     };
-    let Outcome::Placed(found) = nest::construct_best(&two(144.0)) else {
+    let Outcome::Placed(found) = nest::construct_best(&two(144.0), 0) else {
         panic!("they fit")
     };
     assert!(nest::certify(&two(144.0), &found).is_ok());
     assert!(
-        matches!(nest::construct_best(&two(144.01)), Outcome::NearMiss(_)),
+        matches!(nest::construct_best(&two(144.01), 0), Outcome::NearMiss(_)),
         "a hundredth too wide"
     );
 }
@@ -281,7 +281,7 @@ fn a_piece_finds_the_hole_of_another() {
         2.0,
         5.0,
     );
-    let Outcome::Placed(found) = nest::construct_best(&p) else {
+    let Outcome::Placed(found) = nest::construct_best(&p, 0) else {
         panic!("the hole takes it")
     };
     assert!(nest::certify(&p, &found).is_ok());
@@ -314,7 +314,7 @@ fn pieces_keep_off_defects_and_out_of_the_corner_of_an_ell() {
         2.0,
         5.0,
     );
-    let Outcome::Placed(found) = nest::construct_best(&p) else {
+    let Outcome::Placed(found) = nest::construct_best(&p, 0) else {
         panic!("three fit: two up the stem, one along the foot")
     };
     assert!(nest::certify(&p, &found).is_ok());
@@ -332,7 +332,7 @@ fn improving_never_worsens_and_repeats_itself() {
         .collect();
     let mut p = problem(items, rectangle(80.0, 38.0), 0.0, 0.0);
     p.stock[0].by_length = Some(80.0);
-    let Outcome::Placed(first) = nest::construct_best(&p) else {
+    let Outcome::Placed(first) = nest::construct_best(&p, 0) else {
         panic!("80 is more than twice what is needed")
     };
     let better = nest::improve(&p, &first, 7, 40);

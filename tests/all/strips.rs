@@ -90,7 +90,7 @@ fn strip(name: &str, scale: f64, spacing: f64, edge_margin: f64) -> Problem {
 
 /// The first layout, and the shortest after so many rounds of one lane.
 fn loosened(problem: &Problem, rounds: u64) -> (Layout, Layout) {
-    let Outcome::Placed(first) = nest::construct_best(problem) else {
+    let Outcome::Placed(first) = nest::construct_best(problem, 0) else {
         panic!("four times the area is room enough")
     };
     let ground = nest::Ground::new(problem).unwrap();

@@ -13,8 +13,10 @@ use crate::nest::orientation::turns;
 
 /// Half planes that a table may hold: about 100 MB.
 const MOST_PLANES: usize = 2_000_000;
-/// Items that are moved at once, at the most: weights are kept for every pair.
-const MOST_ITEMS: usize = 400;
+/// Items and kinds of sheets whose ways are kept, at the most: 64 MB.
+const MOST_WAYS: usize = 4_000_000;
+/// Edges of a sheet, at the most: cutting it into parts takes their third power.
+const MOST_EDGES: usize = 400;
 /// Room between boards that lie side by side in one plane.
 const AISLE: f64 = 1024.0;
 
@@ -59,7 +61,7 @@ impl Ground {
     /// The ground of a problem; `None` where it is too large, or a shape cannot be cut into convex parts: then construction
     /// has to do.
     pub fn new(problem: &Problem) -> Option<Self> {
-        if problem.items.len() > MOST_ITEMS || problem.items.is_empty() {
+        if problem.items.is_empty() || problem.items.len() * problem.stock.len() > MOST_WAYS {
             return None;
         }
         let half = problem.spacing / 2.0;
@@ -123,6 +125,16 @@ impl Ground {
         Some(ground)
     }
 
+    /// The way in which an item lies on a board so; `None` where it is none of those that are known.
+    pub(super) fn way_of(&self, board: usize, item: usize, pose: Pose) -> Option<usize> {
+        let (first, n) = self.boards[board].ways[item];
+        (first..first + n).find(|&w| {
+            let way = &self.ways[w];
+            way.mirrored == pose.mirrored
+                && (way.rotation.degrees() - pose.rotation.degrees()).abs() < 1e-9
+        })
+    }
+
     fn add(
         &mut self,
         shape: &Region,
@@ -176,6 +188,9 @@ impl Ground {
         let [sheet] = region else {
             return None;
         };
+        if sheet.edges().count() > MOST_EDGES {
+            return None;
+        }
         // Defects grow by what the margin asks; the rest is what lies between the sheet's outline and its box.
         let mut parts_of_bar: Vec<Part> = Vec::new();
         for hole in sheet.holes() {

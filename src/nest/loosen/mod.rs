@@ -7,7 +7,7 @@
 //! *arrangement* knows of every two pieces how much they are in one another's way (*severity*) and what that *weighs*;
 //! (3) a *pass* moves every piece that overlaps to the cheapest place it finds: anywhere, nearby, straight out, or in exact
 //! contact with two others; (4) after a pass pairs that still overlap weigh more; (5) a *strip* is shortened each time that
-//! nothing overlaps any longer.
+//! nothing overlaps any longer; a *group* of sheets is left with fewer or cheaper ones.
 //!
 //! Guarantees: outlines are never smaller than shapes, touching is allowed (7e-7 mm deep, of 1e-6 that a certificate
 //! allows), places are whole millionths as a plan writes them; a layout is handed on only when it was certified on true
@@ -27,9 +27,11 @@ mod convex;
 mod ground;
 mod outline;
 mod pass;
+mod sheets;
 mod slide;
 mod strip;
 mod table;
+mod target;
 
 use crate::geometry::point::Point;
 use crate::model::nesting::{Layout, Problem, SheetUse};
@@ -40,9 +42,14 @@ use crate::nest::loosen::strip::Strip;
 use crate::nest::seed::Draws;
 
 pub use ground::{Ground, is_strip};
+pub use sheets::Regrouping;
+pub use target::Market;
 
 /// Prices that a round may ask for.
 const PRICES_A_ROUND: u64 = 200_000;
+
+/// Pieces that a strip may have, at the most: overlaps are kept for every pair.
+const MOST_ITEMS: usize = 400;
 
 /// A search that goes on from round to round.
 #[derive(Clone, Debug)]
@@ -70,7 +77,8 @@ impl Loosening {
         key: [u64; 3],
     ) -> Option<Layout> {
         let sheet = best.placed.first()?.sheet;
-        if !is_strip(problem, best) || best.placed.len() != problem.items.len() {
+        let n = problem.items.len();
+        if !is_strip(problem, best) || best.placed.len() != n || n > MOST_ITEMS {
             return None;
         }
         let mut draws = Draws::new(key);
@@ -125,12 +133,7 @@ fn arranged(ground: &Ground, layout: &Layout, sheet: SheetUse) -> Option<Arrange
     let mut items = Vec::with_capacity(layout.placed.len());
     let mut spots = Vec::with_capacity(layout.placed.len());
     for p in &layout.placed {
-        let (first, n) = board.ways[p.item];
-        let way = (first..first + n).find(|&w| {
-            let way = &ground.ways[w];
-            way.mirrored == p.pose.mirrored
-                && (way.rotation.degrees() - p.pose.rotation.degrees()).abs() < 1e-9
-        })?;
+        let way = ground.way_of(sheet.stock, p.item, p.pose)?;
         items.push(p.item);
         spots.push(Spot {
             way,

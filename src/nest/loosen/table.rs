@@ -179,6 +179,10 @@ impl Table {
         let d = if round { -shift } else { shift };
         let mut worst: Option<(f64, Point)> = None;
         for meet in meets {
+            let m = meet.bounds;
+            if d.x <= m.min.x || d.x >= m.max.x || d.y <= m.min.y || d.y >= m.max.y {
+                continue;
+            }
             let mut own: Option<(f64, Point)> = None;
             for plane in &self.planes[meet.first as usize..(meet.first + meet.count) as usize] {
                 let depth = plane.reach - plane.normal.dot(d);

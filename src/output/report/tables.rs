@@ -3,6 +3,9 @@
 use maud::{Markup, html};
 
 use crate::format::number::number;
+use crate::geometry::bounds::Bounds;
+use crate::geometry::clear_box::ClearSpace;
+use crate::geometry::region::Region;
 use crate::model::cutter::{CutterKind, Turns};
 use crate::model::piece::Owner;
 use crate::model::plan::{Placement, Plan};
@@ -64,12 +67,22 @@ pub(super) fn leftovers(plan: &Plan) -> Markup {
                     @let stock = &plan.stock[plan.sheets[r.sheet].sheet];
                     @let b = r.outline.bounds();
                     tr { td.n { a href=(format!("#sheet-{}", r.sheet + 1)) { (r.sheet + 1) } } td { bdi { (stock.material) } " " (mm2(stock.thickness)) }
-                        td.n { (mm1(b.width())) " × " (mm1(b.depth())) } td.n { (money(r.cost)) } td.mark { span.box {} } }
+                        td.n { (mm1(b.width())) " × " (mm1(b.depth())) @if let Some(clear) = largest_clear(&r.outline) { ", of it " (mm1(clear.width())) " × " (mm1(clear.depth())) " clear" } }
+                        td.n { (money(r.cost)) } td.mark { span.box {} } }
                 } }
             } }
             p { code { "stock-after.toml" } " lists them as sheets; it takes the place of the stock file once everything is cut." }
         }
     } }
+}
+
+/// The largest rectangle in a leftover that is none itself.
+fn largest_clear(outline: &Region) -> Option<Bounds> {
+    let whole = outline.bounds();
+    let space = ClearSpace::new(std::slice::from_ref(outline), 0.0, &[], 0.0);
+    space
+        .best(|b| Some(b.width() * b.depth()))
+        .filter(|b| b.width() * b.depth() < 0.999 * whole.width() * whole.depth())
 }
 
 /// Doubts that did not stop the work.
