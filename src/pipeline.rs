@@ -105,7 +105,7 @@ fn planned(
     drawn: Vec<Finding>,
     watch: &dyn Watch,
 ) -> Result<(Plan, Ending), Error> {
-    let planned = planner::plan(task(job, &fixture), watch).map_err(no_plan)?;
+    let planned = planner::plan(task(job, &fixture, &moduli(&fixture)), watch).map_err(no_plan)?;
     let (cuts, narrow) = cut_all(job, &fixture, &planned)?;
     let mut findings = job.findings.clone();
     findings.extend(drawn);
@@ -139,7 +139,7 @@ pub fn check(
 ) -> Result<Vec<Finding>, Error> {
     let mut job = job::read(job_name, text, files, limits)?;
     let (fixture, drawn) = draw(&job)?;
-    let lines = planner::impossible(task(&job, &fixture));
+    let lines = planner::impossible(task(&job, &fixture, &moduli(&fixture)));
     if !lines.is_empty() {
         return Err(Error::NoPlan {
             proved: true,
@@ -207,7 +207,13 @@ fn granted(search: &Search) -> (String, Option<f64>) {
     (format!("{granted}, seed {}, {lanes}", search.seed), seconds)
 }
 
-fn task<'a>(job: &'a job::Job, fixture: &'a Fixture) -> Task<'a> {
+/// The modulus of each layer's material, where the table has it.
+fn moduli(fixture: &Fixture) -> Vec<Option<f64>> {
+    let layers = fixture.layers.iter();
+    layers.map(|l| modulus(&l.material)).collect()
+}
+
+fn task<'a>(job: &'a job::Job, fixture: &'a Fixture, moduli: &'a [Option<f64>]) -> Task<'a> {
     let copies = if fixture.layers.is_empty() {
         0
     } else {
@@ -215,6 +221,7 @@ fn task<'a>(job: &'a job::Job, fixture: &'a Fixture) -> Task<'a> {
     };
     Task {
         layers: &fixture.layers,
+        moduli,
         copies,
         parts: &job.parts,
         sheets: &job.stock,

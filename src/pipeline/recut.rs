@@ -88,6 +88,7 @@ pub fn recut(
     let (parts, n_of) = as_parts(&made.pieces, &job, &fixture);
     let task = Task {
         layers: &[],
+        moduli: &[],
         copies: 0,
         parts: &parts,
         sheets: &job.stock,

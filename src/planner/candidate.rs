@@ -17,6 +17,7 @@ use crate::planner::packing::Spot;
 use crate::planner::prepared::Prepared;
 use crate::planner::score::Score;
 use crate::planner::state::{StandsFor, State, Worth, stands};
+use crate::planner::task::Task;
 use crate::seam;
 use crate::stock;
 
@@ -398,8 +399,19 @@ pub(crate) fn score(
         },
         pieces: n_required,
         seam_steps: (length / 10.0).round() as i64,
+        stiffness_steps: stiffness_steps(&prepared.task, seams),
     };
     (score, area)
+}
+
+/// Bonded stiffness at the weakest section, in steps of 1 %, negated: the greater share is the lesser figure.
+fn stiffness_steps(task: &Task<'_>, seams: &[Seam]) -> i64 {
+    let limits = &task.seams.limits;
+    let least = (1..=task.copies)
+        .map(|copy| seam::judge::weakest(task.layers, task.moduli, seams, copy, limits.min_lap))
+        .map(|beams| beams[0].or_less(beams[1]).bonded)
+        .fold(1.0, f64::min);
+    -(100.0 * least).round() as i64
 }
 
 /// Leftovers of a sheet that are worth keeping.

@@ -243,7 +243,13 @@ fn windows_of(task: &Task<'_>, sheet: usize) -> Vec<Bounds> {
         .collect()
 }
 
-/// Ways of cutting a layer so that equal cells, teeth included, fit some window; fewest cells first.
+/// What a row of `n` cells measures across on the average, teeth included: only sides with a seam carry them, and the outer
+/// cells, which have one such side less, can be drawn the wider.
+fn mean_cell(extent: f64, n: usize, reach: f64) -> f64 {
+    (extent + (n - 1) as f64 * reach) / n as f64
+}
+
+/// Ways of cutting a layer so that cells of equal measure, teeth included, fit some window; fewest cells first.
 pub(crate) fn ways(shape: &LayerShape, class: &Class, task: &Task<'_>) -> Vec<Counts> {
     let (width, depth) = (shape.bounds.width(), shape.bounds.depth());
     let reach = shape.reach.0 + shape.reach.1;
@@ -258,8 +264,7 @@ pub(crate) fn ways(shape: &LayerShape, class: &Class, task: &Task<'_>) -> Vec<Co
     let mut found: Vec<(usize, Counts)> = Vec::new();
     for nx in 1..=strips(width) {
         for ny in 1..=strips(depth) {
-            let w = width / nx as f64 + if nx > 1 { reach } else { 0.0 };
-            let d = depth / ny as f64 + if ny > 1 { reach } else { 0.0 };
+            let (w, d) = (mean_cell(width, nx, reach), mean_cell(depth, ny, reach));
             let room = 1e-6;
             let fits = class.bins.iter().filter(|b| b.number == 0).any(|b| {
                 b.windows.iter().any(|win| {

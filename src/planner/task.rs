@@ -21,6 +21,8 @@ const NEARLY: f64 = 0.985;
 pub struct Task<'a> {
     /// Layers of one fixture, bottom up.
     pub layers: &'a [Layer],
+    /// Each layer's modulus of elasticity in MPa, where it is known.
+    pub moduli: &'a [Option<f64>],
     /// How many fixtures.
     pub copies: usize,
     /// Parts.

@@ -16,7 +16,7 @@ use crate::model::seam::{Pattern, Seam};
 use crate::seam::layout::Layout;
 use crate::seam::options::Options;
 use crate::seam::pattern::{advised_width, finger, least_width};
-use crate::seam::teeth::{CLEAR_OF_THICKNESS, Tooth};
+use crate::seam::teeth::{CLEAR_OF_THICKNESS, Tooth, least_run};
 
 /// Least radius of corners that the trade advises.
 const ADVISED_RADIUS: f64 = 0.5;
@@ -36,6 +36,8 @@ struct Look<'a> {
     teeth: Vec<Tooth>,
     options: &'a Options,
     place: String,
+    /// Length of the longest seam.
+    longest: f64,
 }
 
 /// Findings about the teeth of a layer.
@@ -55,6 +57,7 @@ pub(crate) fn findings(
         teeth: layout.teeth().copied().collect(),
         options,
         place: format!("layer {}", layer.name),
+        longest: seams.iter().map(|s| s.path.length()).fold(0.0, f64::max),
     };
     let told = [
         look.flat(),
@@ -93,18 +96,31 @@ impl Look<'_> {
 
     /// No tooth at all.
     fn flat(&self) -> Option<Finding> {
+        let needed = least_run(self.layer, self.options);
         let what = format!(
-            "the seams of layer `{}` stay flat: no tooth fits between its edges, openings and seams",
-            self.layer.name
+            "the seams of layer `{}` stay flat: no tooth fits between its edges, openings and seams; the longest seam runs {:.2} mm through material, {}",
+            self.layer.name,
+            self.longest,
+            needed.map_or_else(
+                || "and no tooth would be strong enough".to_owned(),
+                |n| format!(
+                    "and the smallest tooth takes {n:.2} with its distances from both ends"
+                )
+            )
         );
         let hint = format!(
             "wider webs, a smaller `min_web`, `tooth` or `depth` would make room; {} below {:.1} mm are not laid unless asked",
             self.parts(),
             least_width(self.pattern, self.layer.thickness)
         );
-        self.teeth
-            .is_empty()
-            .then(|| self.finding("S102", what, hint))
+        let told = || {
+            let found = self.finding("S102", what, hint);
+            match needed {
+                Some(n) => found.figures(self.longest, n),
+                None => found,
+            }
+        };
+        self.teeth.is_empty().then(told)
     }
 
     /// Heads, necks or fingers too narrow for the thickness.

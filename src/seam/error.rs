@@ -41,8 +41,8 @@ pub enum SeamFault {
     TooNear {
         /// The seam.
         line: Line,
-        /// `locating hole` or `relief`.
-        what: &'static str,
+        /// `locating hole` or `relief`, with its number in the job.
+        what: String,
         /// Its middle.
         place: Point,
         /// Distance of the seam from its edge; negative where it passes through.

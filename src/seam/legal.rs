@@ -33,6 +33,8 @@ use crate::seam::teeth::depth_of;
 const STEP: f64 = 2.0;
 /// To this the ends of intervals are bisected.
 const BISECTED: f64 = 0.002;
+/// An edge so near to the rim of a round hole runs along it.
+const RIM: f64 = 1e-6;
 /// By this intervals are drawn in at both ends.
 const SAFETY: f64 = 0.01;
 
@@ -263,11 +265,7 @@ pub(crate) fn fault_of(
             .map(|s| round.distance(&level(v, *s)))
             .fold(f64::INFINITY, f64::min);
         if measured < limit - COINCIDENT {
-            let what = if round.locating {
-                "locating hole"
-            } else {
-                "relief"
-            };
+            let what = round_word(ground, round);
             return Some(SeamFault::TooNear {
                 line,
                 what,
@@ -301,17 +299,40 @@ pub(crate) fn fault_of(
     })
 }
 
-/// What an edge came from, for a message.
+/// What an edge came from, for a message, with its number where the job has several: locating holes and reliefs in the order
+/// of the job, pockets row by row from the front left, openings in the order of the job.
 fn word(source: SourceId) -> String {
-    match meaning(source).0 {
-        SourceKind::Outline => "outline",
-        SourceKind::Drawn => "drawn edge",
-        SourceKind::Locating => "locating hole",
-        SourceKind::Relief => "relief",
-        SourceKind::Pocket => "pocket",
-        SourceKind::Notch => "notch",
-        SourceKind::Opening => "opening",
-        _ => "edge",
+    let (kind, index) = meaning(source);
+    match kind {
+        SourceKind::Outline => "outline".to_owned(),
+        SourceKind::Drawn => "drawn edge".to_owned(),
+        SourceKind::Locating => format!("locating hole {}", index + 1),
+        SourceKind::Relief => format!("relief {}", index + 1),
+        SourceKind::Pocket => format!("pocket {}", index + 1),
+        SourceKind::Notch => format!("notch of pocket {}", index + 1),
+        SourceKind::Opening => format!("opening {}", index + 1),
+        _ => "edge".to_owned(),
     }
-    .to_owned()
+}
+
+/// What a locating hole or relief is called: by the edge of the layer that runs along its rim, which knows its number.
+fn round_word(ground: &Ground, round: &Round) -> String {
+    let kind = if round.locating {
+        SourceKind::Locating
+    } else {
+        SourceKind::Relief
+    };
+    let rim = |e: &Edge| meaning(e.source).0 == kind && round.distance(e).abs() < RIM;
+    let entries = ground.index.entries();
+    entries.iter().find(|e| rim(&e.edge)).map_or_else(
+        || {
+            if round.locating {
+                "locating hole"
+            } else {
+                "relief"
+            }
+            .to_owned()
+        },
+        |e| word(e.edge.source),
+    )
 }

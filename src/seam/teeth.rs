@@ -59,6 +59,16 @@ pub(crate) fn depth_of(layer: &Layer, options: &Options) -> f64 {
     Wanted::new(layer, options).map_or(0.0, |w| w.depth)
 }
 
+/// The least length of a run in material that takes a tooth with its distances from the run's ends; `None` where no tooth is
+/// strong enough, or the layer's seams are straight.
+pub(crate) fn least_run(layer: &Layer, options: &Options) -> Option<f64> {
+    let wanted = Wanted::new(layer, options)?;
+    let clear = layer.min_web.max(layer.thickness.max(1.0));
+    let pitches = std::iter::successors(Some(wanted.pitch), |p| Some(p * SMALLER));
+    let smallest = pitches.map_while(|p| wanted.shape(p)).last()?;
+    Some(2.0 * (clear + smallest.foot()))
+}
+
 /// The teeth that a layer is to have where there is room.
 #[derive(Clone, Copy, Debug)]
 struct Wanted {

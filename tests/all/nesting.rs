@@ -400,6 +400,7 @@ fn planned(parts: &[Part], sheet: Sheet) -> Planned {
     planner::plan(
         Task {
             layers: &[],
+            moduli: &[],
             copies: 0,
             parts,
             sheets: &[sheet],

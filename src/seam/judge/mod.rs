@@ -135,26 +135,55 @@ fn one_layer(made: &Made<'_>, layer: usize, copy: usize) -> (Figures, Vec<Joint>
 
 /// Puts the least stiffness of the stack at each layer's seams into the figures of one copy.
 fn stiffen(made: &Made<'_>, copy: usize, layers: &mut [LayerFigures]) {
-    let equal = made.moduli.iter().any(Option::is_none);
-    let moduli: Vec<f64> = (0..made.layers.len())
-        .map(|k| match made.moduli.get(k) {
+    let seams = seams_of(made, None, copy);
+    for (seam, beam, at) in at_seams(made.layers, made.moduli, &seams, made.min_lap) {
+        let own = &mut layers[seam.layer].figures.stiffness[beam];
+        *own = own.or_less(at);
+    }
+}
+
+/// Bending stiffness of one copy at its weakest section, as a share of the same section without seams: of beams along x, and
+/// along y. Where a modulus is not known all count as equal.
+pub fn weakest(
+    layers: &[Layer],
+    moduli: &[Option<f64>],
+    seams: &[Seam],
+    copy: usize,
+    min_lap: f64,
+) -> [Stiffness; 2] {
+    let own: Vec<&Seam> = seams.iter().filter(|s| s.copy == copy).collect();
+    let mut out = [Stiffness::WHOLE; 2];
+    for (_, beam, at) in at_seams(layers, moduli, &own, min_lap) {
+        out[beam] = out[beam].or_less(at);
+    }
+    out
+}
+
+/// The stiffness of the stack at each seam of one copy, with the beam that the seam cuts: 0 along x, 1 along y.
+fn at_seams<'a>(
+    layers: &[Layer],
+    moduli: &[Option<f64>],
+    seams: &[&'a Seam],
+    min_lap: f64,
+) -> Vec<(&'a Seam, usize, Stiffness)> {
+    let equal = moduli.iter().any(Option::is_none);
+    let moduli: Vec<f64> = (0..layers.len())
+        .map(|k| match moduli.get(k) {
             Some(Some(modulus)) if !equal => *modulus,
             _ => 1.0,
         })
         .collect();
-    let seams = seams_of(made, None, copy);
+    let mut out = Vec::new();
     // A beam along x is cut by seams along y.
     for (beam, runs) in [Axis::Y, Axis::X].into_iter().enumerate() {
-        let crossing: Vec<&&Seam> = seams.iter().filter(|s| s.runs == runs).collect();
-        if crossing.is_empty() {
+        if seams.iter().all(|s| s.runs != runs) {
             continue;
         }
-        let sections = Sections::new(made.layers, &moduli, &seams, runs, made.min_lap);
-        for seam in crossing {
-            let own = &mut layers[seam.layer].figures.stiffness[beam];
-            *own = own.or_less(sections.at(seam));
-        }
+        let sections = Sections::new(layers, &moduli, seams, runs, min_lap);
+        let crossing = seams.iter().filter(|s| s.runs == runs);
+        out.extend(crossing.map(|s| (*s, beam, sections.at(s))));
     }
+    out
 }
 
 /// The figures of a copy's stack: sums, and the worst of its layers.
