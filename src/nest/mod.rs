@@ -6,7 +6,8 @@
 //! Steps: [`construct_best`] lays items down in several orders and by several rules, each at the corner of exact contacts that
 //! the rule likes best, on sheets in several orders; [`improve()`] takes items off again and lays them down otherwise, and
 //! keeps what is better; where all lies on one sheet sold by length, [`Loosening`] lets items overlap and moves them until none
-//! does, shorter and shorter; over several sheets [`Regrouping`] does the same with fewer or cheaper ones; [`add_fill`] adds items that need not be placed, on sheets that are used anyway; [`certify()`] checks
+//! does, shorter and shorter, and where all are rectangles fills gaps corner by corner first; over several sheets [`Regrouping`] does the
+//! same with fewer or cheaper ones; [`add_fill`] adds items that need not be placed, on sheets that are used anyway; [`certify()`] checks
 //! every distance on true lines and arcs from the numbers as written, on a code path of its own.
 //!
 //! Sheets sold by length and jobs of parts alone come here as they are: an item for each part, a `Stock` with `by_length`
@@ -23,6 +24,7 @@ mod area;
 mod certify;
 mod collision;
 mod construct;
+mod corner;
 mod cost;
 mod improve;
 mod loosen;

@@ -36,6 +36,7 @@ mod target;
 use crate::geometry::point::Point;
 use crate::model::nesting::{Layout, Problem, SheetUse};
 use crate::nest::certify::certify;
+use crate::nest::corner::Corners;
 use crate::nest::cost::used_length;
 use crate::nest::loosen::arrangement::{Arrangement, Slot, Spot};
 use crate::nest::loosen::strip::Strip;
@@ -55,6 +56,7 @@ const MOST_ITEMS: usize = 400;
 #[derive(Clone, Debug)]
 pub struct Loosening {
     strip: Option<Box<Strip>>,
+    corners: Option<Box<Corners>>,
     rounds: u64,
 }
 
@@ -63,6 +65,7 @@ impl Loosening {
     pub fn new() -> Self {
         Self {
             strip: None,
+            corners: None,
             rounds: 0,
         }
     }
@@ -83,6 +86,19 @@ impl Loosening {
         }
         let mut draws = Draws::new(key);
         let before = used_length(problem, best, sheet);
+        let corners = self
+            .corners
+            .get_or_insert_with(|| Box::new(Corners::new(problem, sheet)));
+        if !corners.is_on(sheet) {
+            **corners = Corners::new(problem, sheet);
+        }
+        let mut corner_draws = Draws::new([key[0] ^ 0x636f_726e, key[1], key[2]]);
+        if let Some(found) = corners.round(problem, before, &mut corner_draws)
+            && used_length(problem, &found, sheet) < before - 1e-9
+            && certify(problem, &found).is_ok()
+        {
+            return Some(found);
+        }
         let theirs = arranged(ground, best, sheet)?;
         self.rounds += 1;
         let strip = match &mut self.strip {
