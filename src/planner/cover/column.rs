@@ -165,6 +165,8 @@ struct Chosen {
     gives: usize,
     /// Which of the seats takes what the others leave.
     taker: Option<usize>,
+    /// The most that one of the others could take.
+    takes_most: f64,
 }
 
 struct Search<'a> {
@@ -251,6 +253,11 @@ impl Search<'_> {
                     lost: gives as f64 * self.field.per_give,
                     gives,
                     taker: takes.then_some(0),
+                    takes_most: others
+                        .iter()
+                        .filter(|s| s.give == Give::Along)
+                        .map(|s| s.along)
+                        .fold(0.0, f64::max),
                 };
                 self.stack(others, 0, n, &mut chosen, &mut out);
             }
@@ -414,7 +421,9 @@ impl Search<'_> {
                 (rest - chosen.seats[taker].along) / left as f64,
             ),
             // The others are no longer than the next one, and one that gives may come yet.
-            None if self.field.gives > chosen.gives => (rest + slack, 0.0),
+            None if self.field.gives > chosen.gives => {
+                (rest + slack, (rest - chosen.takes_most) / left as f64)
+            }
             None => (rest + slack, rest / left as f64),
         };
         let first = others.partition_point(|s| s.along > tallest).max(from);

@@ -304,7 +304,8 @@ fn ways(
     let ells = step::ells(offer, group.class, shape.turns, shape.grain, runs);
     let class = &prepared.classes[group.class];
     let price = class.scale / class.sheet_area_mm2;
-    let slack = slack(prepared, offer, group.class);
+    // What seats that give count as lost is nothing that sheets lack.
+    let slack = slack(prepared, offer, group.class) + level.gives as f64 * PER_GIVE * area;
     let mut out: Vec<Way> = Vec::new();
     let mut known = BTreeSet::new();
     for cap in level.caps {
