@@ -268,15 +268,11 @@ impl Row<'_> {
         self.spaced(&at).then_some(at)
     }
 
-    /// `n` seams that part the row in cells of equal measure, teeth included, moved by `shift`, each at the legal place
-    /// nearest to that.
+    /// `n` seams at equal shares, moved by `shift`, each at the legal place nearest to that.
     fn even(&self, n: usize, shift: f64) -> Option<Vec<f64>> {
-        let (back, on) = self.shape.reach;
-        // Every cell but the last has teeth that reach on, every one but the first has such as reach back.
-        let share = (self.high - self.low + n as f64 * (back + on)) / (n + 1) as f64;
-        let wish = |k: usize| self.low + k as f64 * (share - back - on) + back + shift;
+        let step = (self.high - self.low) / (n + 1) as f64;
         let at: Option<Vec<f64>> = (1..=n)
-            .map(|k| nearest_legal(self.intervals, wish(k)))
+            .map(|k| nearest_legal(self.intervals, self.low + step * k as f64 + shift))
             .collect();
         at.filter(|at| self.spaced(at))
     }

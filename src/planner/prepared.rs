@@ -249,7 +249,8 @@ fn mean_cell(extent: f64, n: usize, reach: f64) -> f64 {
     (extent + (n - 1) as f64 * reach) / n as f64
 }
 
-/// Ways of cutting a layer so that cells of equal measure, teeth included, fit some window; fewest cells first.
+/// Ways of cutting a layer so that cells of equal measure, teeth included, fit some window; those with room to move seams
+/// first, then fewest cells.
 pub(crate) fn ways(shape: &LayerShape, class: &Class, task: &Task<'_>) -> Vec<Counts> {
     let (width, depth) = (shape.bounds.width(), shape.bounds.depth());
     let reach = shape.reach.0 + shape.reach.1;
@@ -261,24 +262,29 @@ pub(crate) fn ways(shape: &LayerShape, class: &Class, task: &Task<'_>) -> Vec<Co
             1
         }
     };
-    let mut found: Vec<(usize, Counts)> = Vec::new();
+    let mut found: Vec<((bool, usize), Counts)> = Vec::new();
     for nx in 1..=strips(width) {
         for ny in 1..=strips(depth) {
-            let (w, d) = (mean_cell(width, nx, reach), mean_cell(depth, ny, reach));
             let room = 1e-6;
-            let fits = class.bins.iter().filter(|b| b.number == 0).any(|b| {
-                b.windows.iter().any(|win| {
-                    let (ww, wd) = (win.width() + room, win.depth() + room);
-                    let [straight, turned] = match (shape.grain, b.grain) {
-                        (Some(own), Some(along)) => [own == along, own != along],
-                        _ => box_turns(shape.turns),
-                    };
-                    (straight && w <= ww && d <= wd) || (turned && d <= ww && w <= wd)
+            let fit = |[w, d]: [f64; 2]| {
+                class.bins.iter().filter(|b| b.number == 0).any(|b| {
+                    b.windows.iter().any(|win| {
+                        let (ww, wd) = (win.width() + room, win.depth() + room);
+                        let [straight, turned] = match (shape.grain, b.grain) {
+                            (Some(own), Some(along)) => [own == along, own != along],
+                            _ => box_turns(shape.turns),
+                        };
+                        (straight && w <= ww && d <= wd) || (turned && d <= ww && w <= wd)
+                    })
                 })
-            });
+            };
+            let fits = fit([mean_cell(width, nx, reach), mean_cell(depth, ny, reach)]);
+            let inner = |extent: f64, n: usize| extent / n as f64 + if n > 1 { reach } else { 0.0 };
+            // Where a cell that has teeth on both sides fits too, seams need not lie at one place alone.
+            let tight = !fit([inner(width, nx), inner(depth, ny)]);
             if fits {
                 found.push((
-                    nx * ny,
+                    (tight, nx * ny),
                     Counts {
                         runs: Axis::Y,
                         through: nx - 1,
@@ -287,7 +293,7 @@ pub(crate) fn ways(shape: &LayerShape, class: &Class, task: &Task<'_>) -> Vec<Co
                 ));
                 if nx > 1 && ny > 1 {
                     found.push((
-                        nx * ny,
+                        (tight, nx * ny),
                         Counts {
                             runs: Axis::X,
                             through: ny - 1,
@@ -298,7 +304,7 @@ pub(crate) fn ways(shape: &LayerShape, class: &Class, task: &Task<'_>) -> Vec<Co
             }
         }
     }
-    found.sort_by_key(|(cells, c)| (*cells, c.through.abs_diff(c.across), c.runs));
+    found.sort_by_key(|(rank, c)| (*rank, c.through.abs_diff(c.across), c.runs));
     found
         .into_iter()
         .map(|(_, c)| c)
