@@ -25,6 +25,11 @@ impl Bits {
         self.0[k / 64] &= !(1 << (k % 64));
     }
 
+    /// Whether a number is in the set.
+    pub(super) fn has(&self, k: usize) -> bool {
+        self.0[k / 64] >> (k % 64) & 1 == 1
+    }
+
     /// Takes the numbers of another set away.
     pub(super) fn take_away(&mut self, other: &Self) {
         for (a, b) in self.0.iter_mut().zip(&other.0) {
@@ -63,6 +68,25 @@ impl Bits {
         self.both(self)
     }
 
+    /// The numbers from `low` up to, and without, `high`.
+    pub(super) fn within(&self, low: usize, high: usize) -> impl Iterator<Item = usize> + '_ {
+        let words = low / 64..high.div_ceil(64).min(self.0.len());
+        words.flat_map(move |k| {
+            let mut word = self.0[k];
+            if k == low / 64 {
+                word &= u64::MAX << (low % 64);
+            }
+            std::iter::from_fn(move || {
+                (word != 0).then(|| {
+                    let bit = word.trailing_zeros() as usize;
+                    word &= word - 1;
+                    64 * k + bit
+                })
+            })
+            .take_while(move |n| *n < high)
+        })
+    }
+
     /// Words that an operation goes through.
     pub(super) fn words(&self) -> usize {
         self.0.len()
@@ -85,6 +109,9 @@ mod tests {
         let both: Vec<usize> = odd.both(&thirds).collect();
         assert_eq!(both, (0..130).filter(|k| k % 6 == 3).collect::<Vec<_>>());
         assert_eq!(odd.common(&thirds), both.len());
+        assert_eq!(odd.within(63, 68).collect::<Vec<_>>(), [63, 65, 67]);
+        assert_eq!(odd.within(64, 65).count() + odd.within(9, 9).count(), 0);
+        assert!(odd.has(129) && !odd.has(128));
         odd.take_away(&thirds);
         assert_eq!(odd.iter().count(), 65 - both.len());
         assert!(odd.iter().all(|k| k % 2 == 1 && k % 3 != 0));

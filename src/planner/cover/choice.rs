@@ -16,10 +16,10 @@
 use crate::nest::seed::Draws;
 use crate::planner::clock::Clock;
 use crate::planner::cover::bits::Bits;
-use crate::planner::cover::lay::{self, Laid};
-use crate::planner::cover::order::layings;
-use crate::planner::cover::seat::{Kinds, Offer};
-use crate::planner::cover::{Aim, Cover, Group, Way, void};
+use crate::planner::cover::lay::{self, Chosen};
+use crate::planner::cover::seat::Kinds;
+use crate::planner::cover::supply::Supply;
+use crate::planner::cover::{Aim, Cover, Group, Way};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
@@ -35,14 +35,10 @@ const ASKED: usize = 60;
 const A_NODE: usize = 4000;
 /// Complete choices that are laid in a round.
 const LEAVES: usize = 40;
-/// Layings of one way that are looked at.
-const LAYINGS: usize = 160;
 /// Guesses that a round brings home.
 const GUESSES: usize = 3;
 /// Targets between bound and best cost, in turn.
 const TARGETS: [f64; 6] = [0.02, 0.08, 0.2, 0.4, 0.7, 1.0];
-/// Sheets of a class of which it is asked whether they are needed: the largest.
-const ASKED_SHEETS: usize = 24;
 
 /// One search through the ways of all units.
 pub(super) struct Choice<'a> {
@@ -68,10 +64,7 @@ pub(super) struct Choice<'a> {
     tried: Vec<Bits>,
     /// By group and way: what says in which order they are tried.
     keys: Vec<Vec<f64>>,
-    /// By class: kinds from the cheapest for their area, with area of all sheets and price.
-    supply: Vec<Vec<Supply>>,
-    /// By class: kinds of which there is one sheet, the largest first.
-    largest: Vec<Vec<usize>>,
+    supply: Supply,
     out: Vec<(State, Worth)>,
 }
 
@@ -84,15 +77,6 @@ struct Need {
     pieces: usize,
 }
 
-#[derive(Clone, Copy)]
-struct Supply {
-    kind: usize,
-    area: f64,
-    price: f64,
-    /// Whether there is one sheet.
-    single: bool,
-}
-
 impl<'a> Choice<'a> {
     pub(super) fn new(
         cover: &'a Cover,
@@ -101,14 +85,9 @@ impl<'a> Choice<'a> {
         Aim { best, bound, below }: Aim,
         clock: Clock<'a>,
     ) -> Self {
-        let share = TARGETS[((key[1] + key[2]) % TARGETS.len() as u64) as usize];
         let groups = cover.groups.iter();
-        let supply = supply(cover, prepared);
         Self {
-            target: match below {
-                Some(_) => best + 1e-9,
-                None => target(share, best, bound),
-            },
+            target: target(&key, &Aim { best, bound, below }),
             below,
             clock,
             is_over: false,
@@ -121,8 +100,7 @@ impl<'a> Choice<'a> {
             tried: groups.map(|g| Bits::none(g.ways.len())).collect(),
             keys: Vec::new(),
             taken: Vec::new(),
-            largest: supply.iter().map(|s| largest(s)).collect(),
-            supply,
+            supply: Supply::new(&cover.offer, prepared.classes.len()),
             cover,
             prepared,
             out: Vec::new(),
@@ -241,25 +219,15 @@ impl<'a> Choice<'a> {
         if self.left.iter().sum::<usize>() < 2 {
             return Vec::new();
         }
-        let used = self.used();
-        let classes = 0..self.supply.len();
-        let demands: Vec<f64> = classes.clone().map(|c| self.demand(c)).collect();
-        let costs: Vec<f64> = classes
-            .map(|c| self.least_of(c, demands[c], &used, None))
-            .collect();
-        let all = cost + costs.iter().sum::<f64>();
-        let mut out = Vec::new();
-        for (class, kinds) in self.largest.iter().enumerate() {
-            if demands[class] <= 0.0 {
-                continue;
-            }
-            let unused = kinds.iter().copied().filter(|k| !used.has(*k));
-            out.extend(unused.take(ASKED_SHEETS).filter(|k| {
-                let without = self.least_of(class, demands[class], &used, Some(*k));
-                all - costs[class] + without > self.target
-            }));
-        }
-        out
+        self.supply
+            .needed(&self.demands(), &self.used(), self.target - cost)
+    }
+
+    /// What the units without a way need of each class.
+    fn demands(&self) -> Vec<f64> {
+        (0..self.prepared.classes.len())
+            .map(|c| self.demand(c))
+            .collect()
     }
 
     /// Takes from a list what cannot stand beside the way taken last, and what was tried.
@@ -353,178 +321,44 @@ impl<'a> Choice<'a> {
 
     /// What the units without a way cost at the least: their area on the cheapest sheets that are left.
     fn least(&self) -> f64 {
-        let used = self.used();
-        let classes = 0..self.supply.len();
-        classes
-            .map(|c| self.least_of(c, self.demand(c), &used, None))
-            .sum()
-    }
-
-    /// The same of one class, without one kind.
-    fn least_of(&self, class: usize, demand: f64, used: &Kinds, without: Option<usize>) -> f64 {
-        let mut cost = 0.0;
-        let mut rest = demand;
-        for s in &self.supply[class] {
-            if rest <= 0.0 {
-                break;
-            }
-            if s.single && used.has(s.kind) || without == Some(s.kind) {
-                continue;
-            }
-            cost += s.area.min(rest) * s.price;
-            rest -= s.area;
-        }
-        if rest > 1e-6 * demand.max(1.0) {
-            return f64::INFINITY;
-        }
-        cost
+        self.supply.least(&self.demands(), &self.used())
     }
 
     /// A guess of the ways taken.
     fn lay(&mut self) -> Option<(State, Worth)> {
-        let cover = self.cover;
-        let mut lists: Vec<Vec<Laid<'a>>> = vec![Vec::new(); self.prepared.units.len()];
-        for (turn, t) in self.taken.iter().enumerate() {
-            let way = self.way(*t);
-            for unit in &cover.groups[t.0].units {
-                let shape = &self.prepared.shapes[self.prepared.units[*unit].shape];
-                let adds = cover.adds[*unit];
-                for tiling in &way.tilings {
-                    let found = layings(shape, tiling, way.runs, adds, &mut self.draws, LAYINGS);
-                    let found = found
-                        .into_iter()
-                        .filter(|l| void::can_keep(&cover.offer, l, adds));
-                    lists[*unit].extend(found.map(|laying| Laid {
-                        turn,
-                        tiling,
-                        laying,
-                    }));
-                }
-            }
-        }
-        lay::picked(cover, self.prepared, lists, self.below)
+        let taken: Vec<Chosen<'a>> = self
+            .taken
+            .iter()
+            .map(|t| Chosen {
+                group: t.0,
+                runs: self.way(*t).runs,
+                tilings: &self.way(*t).tilings,
+            })
+            .collect();
+        lay::lay(
+            self.cover,
+            self.prepared,
+            &taken,
+            &mut self.draws,
+            self.below,
+        )
     }
 }
 
-/// The sheets of a way, or of several, for quick comparisons.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Mask {
-    /// Kinds of which there is one sheet.
-    kinds: Kinds,
-    /// Those of them that have no other place to offer.
-    solid: Kinds,
-    /// Of the others the mode that is used, and which of its boxes: kind, mode, a bit for each.
-    parts: Vec<(u32, u32, u32)>,
-    /// Whether kinds of several sheets are used, of which there must be enough.
-    several: bool,
-    /// Whether pieces share the length of a box, which must suffice.
-    rows: bool,
-}
-
-/// Which ways of a group use what.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Index {
-    /// By kind of which there is one sheet: ways that use it.
-    uses: Vec<Bits>,
-    /// Those that leave no place on it.
-    solid: Vec<Bits>,
-    /// Ways that use kinds of several sheets.
-    several: Bits,
-}
-
-impl Index {
-    pub(super) fn new(masks: &[Mask], kinds: usize) -> Self {
-        let of = |has: &dyn Fn(&Mask) -> bool| {
-            let mut bits = Bits::none(masks.len());
-            let all = masks.iter().enumerate().filter(|(_, m)| has(m));
-            all.for_each(|(k, _)| bits.insert(k));
-            bits
-        };
-        let kinds = 0..kinds;
-        Self {
-            uses: kinds.clone().map(|k| of(&|m| m.kinds.has(k))).collect(),
-            solid: kinds.map(|k| of(&|m| m.solid.has(k))).collect(),
-            several: of(&|m| m.several),
-        }
-    }
-}
-
-impl Mask {
-    pub(super) fn new(offer: &Offer, way: &Way) -> Self {
-        let tiling = way.first();
-        let places = tiling.partial.iter().map(|p| &offer.places[*p]);
-        let mut out = Self {
-            kinds: tiling.kinds,
-            solid: tiling.solid,
-            parts: Vec::new(),
-            several: tiling.several,
-            rows: places.clone().any(|p| p.parted.is_some()),
-        };
-        for p in places {
-            // Pieces in a row share a box: how many there may be is asked.
-            let bit = if p.parted.is_some() { 0 } else { 1 << p.part };
-            out.add_part((p.kind as u32, p.mode as u32, bit));
-        }
-        out
-    }
-
-    fn add_part(&mut self, part: (u32, u32, u32)) {
-        match self.parts.iter_mut().find(|q| q.0 == part.0) {
-            Some(known) => known.2 |= part.2,
-            None => self.parts.push(part),
-        }
-    }
-
-    /// Whether it uses no sheet whole that the other uses, and of one that is used in parts other boxes of the same mode.
-    fn stands_beside(&self, other: &Self) -> bool {
-        !self.kinds.meets(&other.kinds)
-            || !self.solid.meets(&other.kinds)
-                && !other.solid.meets(&self.kinds)
-                && self.parts.iter().all(|p| {
-                    let known = other.parts.iter().find(|q| q.0 == p.0);
-                    known.is_none_or(|q| q.1 == p.1 && q.2 & p.2 == 0)
-                })
-    }
-}
-
-/// What guesses may cost: so much of the way from the bound to the best cost. Without a plan to better, so much above the
-/// bound, and at last whatever it costs.
-fn target(share: f64, best: f64, bound: f64) -> f64 {
-    if best.is_finite() {
+/// What guesses of a round may cost: so much of the way from the bound to the best cost. Without a plan to better, so much above
+/// the bound, and at last whatever it costs.
+pub(super) fn target(key: &[u64; 3], aim: &Aim) -> f64 {
+    let share = TARGETS[((key[1] + key[2]) % TARGETS.len() as u64) as usize];
+    let Aim { best, bound, below } = *aim;
+    if below.is_some() {
+        best + 1e-9
+    } else if best.is_finite() {
         (bound + share * (best - bound)).min(best - 1e-6)
     } else if share < 1.0 {
         bound * (1.0 + share)
     } else {
         f64::MAX
     }
-}
-
-/// What the sheets of each class offer, cheapest for their area first.
-fn supply(cover: &Cover, prepared: &Prepared<'_>) -> Vec<Vec<Supply>> {
-    let mut out: Vec<Vec<Supply>> = vec![Vec::new(); prepared.classes.len()];
-    for (k, kind) in cover.offer.kinds.iter().enumerate() {
-        let area = cover.offer.usable_of(k);
-        if area > 0.0 {
-            let n = kind.bins.len();
-            out[kind.class].push(Supply {
-                kind: k,
-                area: area * n as f64,
-                price: kind.cost / area,
-                single: n == 1,
-            });
-        }
-    }
-    for list in &mut out {
-        list.sort_by(|a, b| a.price.total_cmp(&b.price).then(a.kind.cmp(&b.kind)));
-    }
-    out
-}
-
-/// Kinds of which there is one sheet, the largest first.
-fn largest(supply: &[Supply]) -> Vec<usize> {
-    let mut single: Vec<&Supply> = supply.iter().filter(|s| s.single).collect();
-    single.sort_by(|a, b| b.area.total_cmp(&a.area).then(a.kind.cmp(&b.kind)));
-    single.iter().map(|s| s.kind).collect()
 }
 
 /// What one unit of a group needs at the least.

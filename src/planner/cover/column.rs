@@ -4,8 +4,8 @@
 //!
 //! A column is a set of up to six seats whose rooms along the seams, less what teeth take, add up to the layer's extent; the
 //! narrowest of them says how wide it is. Area of the windows that the layer does not need is *lost*; a column that loses
-//! more than the cap is dropped at once. One seat of a column may give along the seams: it takes what the others leave. A
-//! column all of whose seats give across is as wide as the other columns leave it.
+//! more than the cap is dropped at once. Seats of a column may give along the seams: they take what the others leave; how two
+//! share it is settled with the positions. A column all of whose seats give across is as wide as the other columns leave it.
 
 use std::collections::HashMap;
 
@@ -24,6 +24,8 @@ const ALIKE_MM: f64 = 2.0;
 const WIDTHS: usize = 8;
 /// Of its boxes, the largest are looked at besides: of a sheet that is a box but for a tip or a spoiled strip, it is those.
 const LARGEST: usize = 4;
+/// Seats of a column that may take what the others leave.
+const MOST_TAKERS: usize = 2;
 /// Roundings of sums of extents.
 pub(super) const EPS: f64 = 1e-7;
 
@@ -46,6 +48,8 @@ pub(crate) struct Field {
     pub(crate) gives: usize,
     /// What each of them counts as lost, in mm².
     pub(crate) per_give: f64,
+    /// By how much a window may be longer or wider than its piece, in mm.
+    pub(crate) near: f64,
 }
 
 impl Field {
@@ -75,6 +79,8 @@ pub(crate) struct Column {
     pub(crate) several: bool,
     /// Seats that give.
     pub(super) gives: usize,
+    /// By how much the seats that give along could take more than there is, together, in mm.
+    pub(super) spare: f64,
     /// Whether all seats give across.
     pub(super) free: bool,
     /// Two pieces side by side, with a step in the seam between them.
@@ -104,6 +110,7 @@ pub(super) fn column_of(offer: &Offer, seats: Vec<Seat>, width: f64, lost: f64) 
         kinds,
         several,
         gives: 0,
+        spare: 0.0,
         step: None,
         set: 0,
     }
@@ -127,7 +134,7 @@ impl Column {
             let place = &offer.places[s.place];
             let need = match s.give {
                 Give::None => 0.0,
-                Give::Along => s.along,
+                Give::Along => s.along - self.spare,
                 Give::Across => self.width,
             };
             let told = place.parted.is_some() || place.parts > 1 || offer.sheets(s) > 1;
@@ -163,10 +170,15 @@ struct Chosen {
     sum: f64,
     lost: f64,
     gives: usize,
-    /// Which of the seats takes what the others leave.
-    taker: Option<usize>,
-    /// The most that one of the others could take.
-    takes_most: f64,
+    /// Which of the seats take what the others leave.
+    takers: Vec<usize>,
+}
+
+impl Chosen {
+    /// What the seats that take what others leave can take together.
+    fn taken_most(&self) -> f64 {
+        self.takers.iter().map(|k| self.seats[*k].along).sum()
+    }
 }
 
 struct Search<'a> {
@@ -252,12 +264,7 @@ impl Search<'_> {
                     sum: if takes { 0.0 } else { narrow.along },
                     lost: gives as f64 * self.field.per_give,
                     gives,
-                    taker: takes.then_some(0),
-                    takes_most: others
-                        .iter()
-                        .filter(|s| s.give == Give::Along)
-                        .map(|s| s.along)
-                        .fold(0.0, f64::max),
+                    takers: if takes { vec![0] } else { Vec::new() },
                 };
                 self.stack(others, 0, n, &mut chosen, &mut out);
             }
@@ -278,10 +285,12 @@ impl Search<'_> {
                 let also = *j != i || self.offer.sheets(s) > 1;
                 let over = (s.across - narrow.across) * s.along;
                 // A free column holds seats that give across, and no others.
-                let kind = if narrow.give == Give::Across {
-                    s.give == Give::Across
-                } else {
-                    s.give != Give::None || over <= self.field.cap
+                let fits = over <= self.field.cap && s.across - narrow.across <= self.field.near;
+                let kind = match (narrow.give, s.give) {
+                    (Give::Across, give) => give == Give::Across,
+                    (_, Give::Across) => true,
+                    // A rung stands for its ladder.
+                    _ => fits || self.ladder(s).is_some(),
                 };
                 let may = self.field.gives > 0 || s.give == Give::None;
                 wider && also && kind && may && self.offer.agree(s.place, narrow.place)
@@ -414,32 +423,34 @@ impl Search<'_> {
             self.note(rest, chosen, out);
             return;
         }
-        let slack = (self.field.cap - chosen.lost) / chosen.width;
-        let (tallest, lowest) = match chosen.taker {
-            Some(taker) => (
-                rest - self.field.least,
-                (rest - chosen.seats[taker].along) / left as f64,
-            ),
-            // The others are no longer than the next one, and one that gives may come yet.
-            None if self.field.gives > chosen.gives => {
-                (rest + slack, (rest - chosen.takes_most) / left as f64)
-            }
-            None => (rest + slack, rest / left as f64),
+        let slack = ((self.field.cap - chosen.lost) / chosen.width).min(self.field.near * n as f64);
+        let takers = chosen.takers.len();
+        let tallest = if takers > 0 {
+            rest - self.field.least * takers as f64
+        } else {
+            rest + slack
         };
-        let first = others.partition_point(|s| s.along > tallest).max(from);
+        // The others are no longer than the next one.
+        let lowest = (rest - chosen.taken_most()) / left as f64;
+        // What gives may be as long as it likes: it takes what is left.
+        let first = if self.field.gives > chosen.gives {
+            from
+        } else {
+            others.partition_point(|s| s.along > tallest).max(from)
+        };
         for k in first..others.len() {
             let s = others[k];
             self.steps += 1;
             if s.along < lowest - EPS || self.steps > MOST_STEPS {
                 break;
             }
-            if !self.may_add(chosen, &s) {
+            if s.along > tallest && s.give != Give::Along || !self.may_add(chosen, &s) {
                 continue;
             }
             let next = if self.offer.sheets(&s) > 1 { k } else { k + 1 };
-            let before = (chosen.sum, chosen.lost, chosen.gives, chosen.taker);
+            let before = (chosen.sum, chosen.lost, chosen.gives);
             if s.give == Give::Along {
-                chosen.taker = Some(chosen.seats.len());
+                chosen.takers.push(chosen.seats.len());
             } else {
                 chosen.sum += s.along;
             }
@@ -448,7 +459,8 @@ impl Search<'_> {
             chosen.seats.push(s);
             self.stack(others, next, n, chosen, out);
             chosen.seats.pop();
-            (chosen.sum, chosen.lost, chosen.gives, chosen.taker) = before;
+            chosen.takers.truncate(takers);
+            (chosen.sum, chosen.lost, chosen.gives) = before;
         }
     }
 
@@ -463,7 +475,7 @@ impl Search<'_> {
     /// Whether one more seat may stand in a column.
     fn may_add(&self, chosen: &Chosen, seat: &Seat) -> bool {
         let gives = usize::from(seat.give != Give::None);
-        (seat.give != Give::Along || chosen.taker.is_none())
+        (seat.give != Give::Along || chosen.takers.len() < MOST_TAKERS)
             && chosen.gives + gives <= self.field.gives.min(3)
             && chosen.lost + self.more(chosen, seat) <= self.field.cap
             && chosen
@@ -475,20 +487,18 @@ impl Search<'_> {
 
     /// Notes a column that has all its seats, where they are long enough and lose little enough; `rest` is what is missing.
     fn note(&mut self, rest: f64, chosen: &Chosen, out: &mut Vec<Column>) {
-        if let Some(taker) = chosen.taker {
-            let seat = chosen.seats[taker];
-            let lost = chosen.lost + (seat.across - chosen.width).max(0.0) * rest;
-            if rest >= self.field.least && rest <= seat.along && lost <= self.field.cap {
-                let column = self.column(chosen, lost, Some((taker, rest)));
-                out.push(column.numbered(self.offer));
-            }
+        if !chosen.takers.is_empty() {
+            self.note_taken(rest, chosen, out);
             return;
         }
         let lost = chosen.lost + (-rest).max(0.0) * chosen.width;
-        if rest > EPS || lost > self.field.cap {
+        if rest > EPS
+            || lost > self.field.cap
+            || -rest > self.field.near * chosen.seats.len() as f64
+        {
             return;
         }
-        let column = self.column(chosen, lost, None);
+        let column = self.column(chosen, lost);
         let slanted = column.seats.iter().any(|s| self.ladder(s).is_some());
         let column = if slanted {
             self.widened(column)
@@ -506,6 +516,24 @@ impl Search<'_> {
         }
     }
 
+    /// Notes a column some of whose seats take the rest: each may take so much that the others have the least.
+    fn note_taken(&self, rest: f64, chosen: &Chosen, out: &mut Vec<Column>) {
+        let (n, least) = (chosen.takers.len() as f64, self.field.least);
+        let most = rest - (n - 1.0) * least;
+        let takes = |k: &usize| chosen.seats[*k].along.min(most);
+        let over = |k: &usize| (chosen.seats[*k].across - chosen.width).max(0.0) * rest / n;
+        let lost = chosen.lost + chosen.takers.iter().map(over).sum::<f64>();
+        let all: f64 = chosen.takers.iter().map(takes).sum();
+        if most >= least && rest <= chosen.taken_most() && lost <= self.field.cap {
+            let mut column = self.column(chosen, lost);
+            for k in &chosen.takers {
+                column.seats[*k].along = takes(k);
+            }
+            column.spare = all - rest;
+            out.push(column.numbered(self.offer));
+        }
+    }
+
     /// Whether one more seat of a kind is there.
     fn enough(&self, chosen: &[Seat], seat: &Seat) -> bool {
         let sheets = self.offer.sheets(seat);
@@ -513,12 +541,9 @@ impl Search<'_> {
         sheets == 1 || chosen.iter().filter(|c| kind(c) == kind(seat)).count() < sheets
     }
 
-    fn column(&self, chosen: &Chosen, lost: f64, taken: Option<(usize, f64)>) -> Column {
+    fn column(&self, chosen: &Chosen, lost: f64) -> Column {
         let mut column = column_of(self.offer, chosen.seats.clone(), chosen.width, lost);
         column.gives = chosen.gives;
-        if let Some((k, rest)) = taken {
-            column.seats[k].along = rest;
-        }
         column
     }
 }

@@ -3,13 +3,17 @@
 //! In: for every unit the layings that the ways taken allow. Out: a guess, or none where no choice among those looked at has
 //! positions that keep all. Units are gone through from the bottom up; a way goes to one unit.
 
-use crate::planner::cover::order::{self, Laying};
+use crate::model::cutter::Axis;
+use crate::nest::seed::Draws;
+use crate::planner::cover::order::{self, Laying, layings};
 use crate::planner::cover::settle::settle;
 use crate::planner::cover::tiling::Tiling;
-use crate::planner::cover::{Cover, slide};
+use crate::planner::cover::{Cover, slide, void};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
+/// Layings of one way that are looked at.
+const LAYINGS: usize = 160;
 /// Pairs of layings that are compared for one choice.
 const PAIRS: usize = 8000;
 /// Linear programs that are solved for one choice.
@@ -17,16 +21,53 @@ const PROGRAMS: usize = 24;
 
 /// A laying that a unit may get.
 #[derive(Clone)]
-pub(super) struct Laid<'a> {
+struct Laid<'a> {
     /// Which of the ways taken it comes from.
-    pub(super) turn: usize,
+    turn: usize,
     /// The tiling of that way.
-    pub(super) tiling: &'a Tiling,
-    pub(super) laying: Laying,
+    tiling: &'a Tiling,
+    laying: Laying,
+}
+
+/// Tilings of which a unit of a group may get one.
+pub(super) struct Chosen<'a> {
+    pub(super) group: usize,
+    /// The way their through seams run.
+    pub(super) runs: Axis,
+    pub(super) tilings: &'a [Tiling],
+}
+
+/// A guess of what was chosen: as many for each group as it has units.
+pub(super) fn lay<'a>(
+    cover: &'a Cover,
+    prepared: &'a Prepared<'a>,
+    chosen: &[Chosen<'a>],
+    draws: &mut Draws,
+    below: Option<usize>,
+) -> Option<(State, Worth)> {
+    let mut lists: Vec<Vec<Laid<'a>>> = vec![Vec::new(); prepared.units.len()];
+    for (turn, chosen) in chosen.iter().enumerate() {
+        for unit in &cover.groups[chosen.group].units {
+            let shape = &prepared.shapes[prepared.units[*unit].shape];
+            let adds = cover.adds[*unit];
+            for tiling in chosen.tilings {
+                let found = layings(shape, tiling, chosen.runs, adds, draws, LAYINGS);
+                let found = found
+                    .into_iter()
+                    .filter(|l| void::can_keep(&cover.offer, l, adds));
+                lists[*unit].extend(found.map(|laying| Laid {
+                    turn,
+                    tiling,
+                    laying,
+                }));
+            }
+        }
+    }
+    picked(cover, prepared, lists, below)
 }
 
 /// A guess of layings, one of the list of every unit.
-pub(super) fn picked<'a>(
+fn picked<'a>(
     cover: &'a Cover,
     prepared: &'a Prepared<'a>,
     mut lists: Vec<Vec<Laid<'a>>>,

@@ -24,57 +24,88 @@ mod bits;
 mod choice;
 mod column;
 mod lay;
+mod mask;
 mod mode;
 mod order;
 pub(crate) mod seat;
 mod settle;
 mod slide;
 mod step;
+mod supply;
 mod tiling;
 pub(crate) mod void;
+mod weave;
 
 use std::collections::BTreeSet;
 
 use crate::model::cutter::{Axis, Turns};
 use crate::parallel::map_in_order;
 use crate::planner::clock::Clock;
-use crate::planner::cover::choice::{Choice, Index, Mask};
-use crate::planner::cover::column::Field;
+use crate::planner::cover::choice::Choice;
+use crate::planner::cover::column::{Field, columns};
+use crate::planner::cover::mask::{Index, Mask};
 use crate::planner::cover::order::Adds;
 use crate::planner::cover::seat::{Offer, Seat};
 use crate::planner::cover::tiling::{Tiling, tilings};
+use crate::planner::cover::weave::{Strips, Weave};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
 /// How lists of ways are made, the quick ones first.
-const LEVELS: [Level; 4] = [
+const LEVELS: [Level; 6] = [
     Level {
         caps: &[0.03, 0.06, 0.1, 0.16, 0.25],
         enough: 8000,
         gives: 0,
         most: 24_000,
+        near: f64::INFINITY,
+        woven: false,
     },
     Level {
         caps: &[0.06, 0.12],
         enough: 16_000,
         gives: 2,
         most: 24_000,
+        near: f64::INFINITY,
+        woven: false,
     },
     Level {
         caps: &[0.12],
         enough: 0,
         gives: 4,
         most: 30_000,
+        near: f64::INFINITY,
+        woven: false,
     },
     Level {
         caps: &[0.25],
         enough: 0,
         gives: 6,
         most: 40_000,
+        near: f64::INFINITY,
+        woven: false,
+    },
+    Level {
+        caps: &[0.25],
+        enough: 0,
+        gives: 3,
+        most: 40_000,
+        near: NEAR_MM,
+        woven: false,
+    },
+    Level {
+        caps: &[0.25],
+        enough: 0,
+        gives: 6,
+        most: 40_000,
+        near: NEAR_MM,
+        woven: true,
     },
 ];
+/// By how much windows are larger than their pieces where stock fits nearly, in mm.
+const NEAR_MM: f64 = 10.0;
 /// The level of a round: levels by turns, the quick ones more often.
-const TURNS: [usize; 16] = [0, 0, 0, 0, 0, 0, 1, 1, 1, 2, 2, 0, 1, 2, 3, 3];
+const TURNS: [usize; 16] = [0, 0, 0, 5, 0, 4, 0, 5, 1, 0, 1, 5, 2, 1, 5, 3];
 /// Rounds of the first lane that take ways in the order of their scores.
 const FIRST: u64 = 6;
 /// By what share the scores of others are disturbed.
@@ -92,6 +123,10 @@ struct Level {
     gives: usize,
     /// Ways that are kept.
     most: usize,
+    /// By how much a window may be longer or wider than its piece, in mm.
+    near: f64,
+    /// Whether columns are taken one by one, in place of ways.
+    woven: bool,
 }
 
 /// What guesses are for.
@@ -144,6 +179,8 @@ struct Group {
     units: Vec<usize>,
     /// Least score first.
     ways: Vec<Way>,
+    /// Where columns are taken one by one: those whose through seams run along Y, and along X.
+    strips: Vec<Strips>,
     /// By way.
     masks: Vec<Mask>,
     index: Index,
@@ -182,17 +219,25 @@ impl Cover {
                 seats,
                 runs,
             };
-            ways(prepared, &seen, &groups[g], &LEVELS[level], clock)
+            if LEVELS[level].woven {
+                let strips = strips(prepared, &seen, &groups[g], &LEVELS[level]);
+                (Vec::new(), Some(strips))
+            } else {
+                let ways = ways(prepared, &seen, &groups[g], &LEVELS[level], clock);
+                (ways, None)
+            }
         });
-        for (k, list) in lists.into_iter().enumerate() {
-            groups[k / 2].ways.extend(list);
+        for (k, (ways, strips)) in lists.into_iter().enumerate() {
+            groups[k / 2].ways.extend(ways);
+            groups[k / 2].strips.extend(strips);
         }
         for group in &mut groups {
             group.ways.sort_by(|a, b| a.score.total_cmp(&b.score));
             group.ways.truncate(LEVELS[level].most);
-            group.masks = group.ways.iter().map(|w| Mask::new(&offer, w)).collect();
+            let mask = |w: &Way| Mask::new(&offer, w.first().places.iter().map(|p| p.0));
+            group.masks = group.ways.iter().map(mask).collect();
             group.index = Index::new(&group.masks, offer.kinds.len());
-            if group.ways.is_empty() {
+            if group.ways.is_empty() && group.strips.iter().all(Strips::is_empty) {
                 return None;
             }
         }
@@ -219,6 +264,9 @@ impl Cover {
     ) -> Vec<(State, Worth)> {
         let first = key[2] < FIRST && key[1] == 0;
         let noise = if first { 0.0 } else { NOISE };
+        if self.groups.iter().any(|g| !g.strips.is_empty()) {
+            return Weave::new(self, prepared, key, aim, clock).search(noise);
+        }
         Choice::new(self, prepared, key, aim, clock).search(noise)
     }
 }
@@ -249,6 +297,7 @@ fn groups(prepared: &Prepared<'_>) -> Vec<Group> {
                 shape: unit.shape,
                 units: vec![k],
                 ways: Vec::new(),
+                strips: Vec::new(),
                 masks: Vec::new(),
                 index: Index::default(),
             }),
@@ -288,6 +337,46 @@ struct Seen<'a> {
     runs: Axis,
 }
 
+impl Level {
+    /// A layer of a group as its tilings see it, and what it may lose.
+    fn field(
+        &self,
+        prepared: &Prepared<'_>,
+        seen: &Seen<'_>,
+        group: &Group,
+        cap: f64,
+    ) -> (Field, f64) {
+        let shape = &prepared.shapes[group.shape];
+        let adds = adds(prepared, group.shape);
+        let area = shape.bounds.width() * shape.bounds.depth();
+        let (across, along) = (shape.across(seen.runs), shape.across(seen.runs.other()));
+        // What seats that give count as lost is nothing that sheets lack.
+        let slack = slack(prepared, seen.offer, group.class) + self.gives as f64 * PER_GIVE * area;
+        let field = Field {
+            across: across.1 - across.0,
+            along: along.1 - along.0,
+            add: adds.back + adds.on,
+            least: adds.least,
+            splits: shape.splits,
+            cap: (cap * area).min(slack),
+            gives: self.gives,
+            per_give: PER_GIVE * area,
+            near: self.near,
+        };
+        (field, slack)
+    }
+}
+
+/// The columns of a group whose through seams run one way.
+fn strips(prepared: &Prepared<'_>, seen: &Seen<'_>, group: &Group, level: &Level) -> Strips {
+    let shape = &prepared.shapes[group.shape];
+    let cap = level.caps.iter().copied().fold(0.0, f64::max);
+    let (field, _) = level.field(prepared, seen, group, cap);
+    let ells = step::ells(seen.offer, group.class, shape.turns, shape.grain, seen.runs);
+    let columns = columns(seen.offer, field, &seen.seats, &ells);
+    Strips::new(seen.offer, field, seen.runs, columns)
+}
+
 /// The ways of a group whose through seams run one way.
 fn ways(
     prepared: &Prepared<'_>,
@@ -298,27 +387,14 @@ fn ways(
 ) -> Vec<Way> {
     let (offer, runs) = (seen.offer, seen.runs);
     let shape = &prepared.shapes[group.shape];
-    let adds = adds(prepared, group.shape);
     let area = shape.bounds.width() * shape.bounds.depth();
-    let (across, along) = (shape.across(runs), shape.across(runs.other()));
     let ells = step::ells(offer, group.class, shape.turns, shape.grain, runs);
     let class = &prepared.classes[group.class];
     let price = class.scale / class.sheet_area_mm2;
-    // What seats that give count as lost is nothing that sheets lack.
-    let slack = slack(prepared, offer, group.class) + level.gives as f64 * PER_GIVE * area;
     let mut out: Vec<Way> = Vec::new();
     let mut known = BTreeSet::new();
     for cap in level.caps {
-        let field = Field {
-            across: across.1 - across.0,
-            along: along.1 - along.0,
-            add: adds.back + adds.on,
-            least: adds.least,
-            splits: shape.splits,
-            cap: (cap * area).min(slack),
-            gives: level.gives,
-            per_give: PER_GIVE * area,
-        };
+        let (field, slack) = level.field(prepared, seen, group, *cap);
         for tilings in tilings(offer, field, &seen.seats, &ells, level.most) {
             let first = &tilings[0];
             let mut places: Vec<(usize, i64)> = first

@@ -96,29 +96,7 @@ pub(crate) fn positions(
     layings: &[&Laying],
     adds: &[Adds],
 ) -> Option<Vec<LayerSplit>> {
-    let mut problem = Problem::new(OptimizationDirection::Maximize);
-    let spare = problem.add_var(1.0, (0.0, SPARE));
-    let mut program = Program { problem, spare };
-    let mut lines: Vec<Lines> = Vec::new();
-    for laying in layings {
-        let mut free = |i: &crate::model::legal::Interval| {
-            At::Free(program.problem.add_var(0.0, (i.low, i.high)))
-        };
-        let through = laying.through.iter().map(&mut free).collect();
-        let across = laying
-            .across
-            .iter()
-            .map(|list| list.iter().map(&mut free).collect())
-            .collect();
-        lines.push(Lines { through, across });
-    }
-    for ((laying, line), adds) in layings.iter().zip(&lines).zip(adds) {
-        rooms(&mut program, laying, line, *adds);
-    }
-    shares(&mut program, offer, layings, &lines, adds);
-    for ((laying, line), adds) in layings.iter().zip(&lines).zip(adds) {
-        keeps(&mut program, offer, laying, line, *adds);
-    }
+    let (mut program, lines) = on_sheets(offer, layings, adds);
     for upper in 1..layings.len() {
         let lower = upper - 1;
         let (a, b) = (&prepared.units[lower], &prepared.units[upper]);
@@ -160,6 +138,40 @@ pub(crate) fn positions(
             })
             .collect(),
     )
+}
+
+/// Whether there are positions at which every piece fits its sheet, whatever becomes of the laps.
+pub(super) fn fits_sheets(offer: &Offer, layings: &[&Laying], adds: &[Adds]) -> bool {
+    let (program, _) = on_sheets(offer, layings, adds);
+    matches!(program.problem.solve(), Ok(SolveOutcome::Solution(_)))
+}
+
+/// The program without laps, and its variables.
+fn on_sheets(offer: &Offer, layings: &[&Laying], adds: &[Adds]) -> (Program, Vec<Lines>) {
+    let mut problem = Problem::new(OptimizationDirection::Maximize);
+    let spare = problem.add_var(1.0, (0.0, SPARE));
+    let mut program = Program { problem, spare };
+    let mut lines: Vec<Lines> = Vec::new();
+    for laying in layings {
+        let mut free = |i: &crate::model::legal::Interval| {
+            At::Free(program.problem.add_var(0.0, (i.low, i.high)))
+        };
+        let through = laying.through.iter().map(&mut free).collect();
+        let across = laying
+            .across
+            .iter()
+            .map(|list| list.iter().map(&mut free).collect())
+            .collect();
+        lines.push(Lines { through, across });
+    }
+    for ((laying, line), adds) in layings.iter().zip(&lines).zip(adds) {
+        rooms(&mut program, laying, line, *adds);
+    }
+    shares(&mut program, offer, layings, &lines, adds);
+    for ((laying, line), adds) in layings.iter().zip(&lines).zip(adds) {
+        keeps(&mut program, offer, laying, line, *adds);
+    }
+    (program, lines)
 }
 
 /// The two positions between which a piece of a strip, or a strip, lies.

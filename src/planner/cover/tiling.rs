@@ -32,8 +32,6 @@ pub(crate) struct Tiling {
     pub(crate) solid: Kinds,
     /// Places beside which others of their sheet can be used.
     pub(crate) partial: Vec<usize>,
-    /// Whether kinds of several sheets are used.
-    pub(crate) several: bool,
     /// Area in mm² of sheets that is left for others.
     pub(crate) left: f64,
     /// Pieces.
@@ -57,6 +55,21 @@ struct Search<'a> {
     /// Tilings that are kept.
     most: usize,
     steps: usize,
+    /// Those of pairs of free columns.
+    free_steps: usize,
+}
+
+/// The tiling of columns that were put together; `None` where sheets do not suffice.
+pub(super) fn tiling_of(offer: &Offer, field: Field, columns: &[&Column]) -> Option<Tiling> {
+    let search = Search {
+        offer,
+        field,
+        most: 1,
+        steps: 0,
+        free_steps: 0,
+    };
+    let lost = columns.iter().map(|c| c.lost).sum();
+    search.tiling(columns, lost)
 }
 
 /// The tilings of a layer that lose at most the cap, those of one set of sheets together, least lost first.
@@ -72,6 +85,7 @@ pub(crate) fn tilings(
         field,
         most,
         steps: 0,
+        free_steps: 0,
     };
     search.combine(&columns(offer, field, seats, ells))
 }
@@ -85,7 +99,7 @@ impl Search<'_> {
             .take(self.field.most() + 1)
             .skip(1)
         {
-            self.steps = 0;
+            (self.steps, self.free_steps) = (0, 0);
             let pick = |free: bool, most: usize| -> Vec<u32> {
                 let of_kind = (0..columns.len()).filter(|k| columns[*k].free == free);
                 of_kind.take(most).map(|k| k as u32).collect()
@@ -163,7 +177,7 @@ impl Search<'_> {
         }
     }
 
-    /// Adds columns, narrow ones first, until there are `n`; a free one comes last.
+    /// Adds columns, narrow ones first, until there are `n`; one or two free ones come last.
     fn side_by_side(
         &mut self,
         row: &mut Row<'_>,
@@ -175,7 +189,8 @@ impl Search<'_> {
         let columns = row.columns;
         let need = self.field.need(self.field.across, row.n);
         let left = row.n - row.chosen.len();
-        let slack = (self.field.cap - lost) / self.field.along;
+        let near = self.field.near * row.n as f64;
+        let slack = ((self.field.cap - lost) / self.field.along).min(near);
         let gives: usize = row.chosen.iter().map(|c| columns[*c as usize].gives).sum();
         if left == 1 {
             for k in 0..row.free.len() {
@@ -194,6 +209,8 @@ impl Search<'_> {
                     self.note(row, row.free[k], lost + c.lost, out);
                 }
             }
+        } else if left == 2 {
+            self.both_free(row, need - sum, lost, out);
         }
         let low = if left == 1 { need - sum - EPS } else { 0.0 };
         // Where a free column may still come it takes any width.
@@ -218,13 +235,46 @@ impl Search<'_> {
             if left == 1 {
                 let over = (sum + c.width - need).max(0.0);
                 let all = lost + c.lost + over * self.field.along;
-                if all <= self.field.cap {
+                if all <= self.field.cap && over <= near {
                     self.note(row, row.list[k], all, out);
                 }
             } else {
                 row.chosen.push(row.list[k]);
                 self.side_by_side(row, k, sum + c.width, lost + c.lost, out);
                 row.chosen.pop();
+            }
+        }
+    }
+
+    /// Adds two free columns that share a width.
+    fn both_free(&mut self, row: &mut Row<'_>, width: f64, lost: f64, out: &mut Vec<Light>) {
+        let columns = row.columns;
+        let gives: usize = row.chosen.iter().map(|c| columns[*c as usize].gives).sum();
+        if width < 2.0 * self.field.least {
+            return;
+        }
+        for k in 0..row.free.len() {
+            let first = &columns[row.free[k] as usize];
+            if gives + first.gives >= self.field.gives || !self.may_join(row, first) {
+                continue;
+            }
+            for j in k + 1..row.free.len() {
+                let second = &columns[row.free[j] as usize];
+                self.free_steps += 1;
+                if self.free_steps > MOST_STEPS {
+                    return;
+                }
+                let lost = lost + first.lost + second.lost;
+                if first.width + second.width >= width
+                    && lost <= self.field.cap
+                    && gives + first.gives + second.gives <= self.field.gives
+                    && self.may_join(row, second)
+                    && self.may_stand(first, second)
+                {
+                    row.chosen.push(row.free[k]);
+                    self.note(row, row.free[j], lost, out);
+                    row.chosen.pop();
+                }
             }
         }
     }
@@ -253,16 +303,19 @@ impl Search<'_> {
         let sum: f64 = columns.iter().filter(|c| !c.free).map(|c| c.width).sum();
         let mut places = Vec::new();
         let mut taken = 0.0;
+        // What the free ones share: each may be so wide that the others have the least.
+        let open: Vec<f64> = columns.iter().filter(|c| c.free).map(|c| c.width).collect();
+        let others = (open.len() as f64 - 1.0) * self.field.least;
+        let most: f64 = open.iter().map(|w| w.min(need - sum - others)).sum();
         for c in &mut columns {
             // The least that the column is wide.
             let least = if c.free {
-                need - sum
+                let wide = c.width.min(need - sum - others);
+                c.width = wide + GIVEN;
+                (wide - (most - (need - sum))).max(self.field.least)
             } else {
                 c.width - (sum - need).max(0.0)
             };
-            if c.free {
-                c.width = least + GIVEN;
-            }
             for s in &mut c.seats {
                 let parts = self.offer.places[s.place].parts > 1;
                 match s.give {
@@ -271,7 +324,7 @@ impl Search<'_> {
                         taken += if parts { s.across * s.along } else { 0.0 };
                     }
                     Give::Along => {
-                        places.push((s.place, s.along));
+                        places.push((s.place, (s.along - c.spare).max(self.field.least)));
                         taken += s.along * least;
                         s.along += GIVEN;
                     }
@@ -303,7 +356,6 @@ impl Search<'_> {
             left,
             lost,
             kinds: columns.iter().fold(Kinds::default(), |k, c| k.or(&c.kinds)),
-            several,
             pieces: places.len(),
             columns,
             places,
