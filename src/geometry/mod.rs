@@ -21,6 +21,7 @@ pub mod distance;
 pub mod edge;
 pub mod ellipse;
 pub mod error;
+pub mod groups;
 pub mod label;
 pub mod nurbs;
 pub mod offset;
