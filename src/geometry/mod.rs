@@ -23,6 +23,7 @@ pub mod ellipse;
 pub mod error;
 pub mod groups;
 pub mod label;
+pub(crate) mod near_boxes;
 pub mod nurbs;
 pub mod offset;
 pub mod path;

@@ -50,6 +50,7 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
     let ground = Ground::new(layer, runs);
     let mut barred: Vec<(f64, f64)> = Vec::new();
     let mut crowded: Vec<(f64, f64)> = Vec::new();
+    let mut is_partial = false;
     let mut known: Vec<(usize, Vec<(f64, f64)>)> = Vec::new();
     for (k, ring) in ground.rings.iter().enumerate() {
         let inside = ring.bounds.min.x - layer.min_web > span.0
@@ -66,6 +67,7 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
         let budget = crowd::share(ring.edges.len(), ground.index.entries().len());
         let (found, is_crowded) = beside_ring(ring, span, layer.min_web, budget);
         barred.extend(&found);
+        is_partial |= is_crowded;
         if is_crowded && ring.outer {
             crowded.extend(&found);
         }
@@ -94,6 +96,7 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
     LegalSpace {
         runs,
         intervals: between(barred, ground.bounds),
+        is_partial,
         reach_before: depth,
         reach_after: depth,
     }
@@ -421,5 +424,26 @@ mod tests {
             n_free += u32::from(!after);
         }
         assert!(n_more > 50 && n_free > 50, "{n_more} more, {n_free} free");
+    }
+
+    #[test]
+    fn hundreds_of_strokes_are_looked_at_and_thousands_are_not() {
+        // Strokes across a band of 60 mm, side by side: a line passes all of them, and all end in other places.
+        let zigzag = |n: usize| {
+            let end = |k: usize| 3.0 * ((k * 7919 % n) as f64) / n as f64;
+            let up =
+                (0..n).map(|k| Point::new(0.05 * k as f64, 5.0 + end(k) + (k % 2) as f64 * 60.0));
+            let last = 0.05 * n as f64;
+            let below = [Point::new(last, 0.0), Point::new(0.0, 0.0)];
+            Ring::polygon(&up.chain(below).collect::<Vec<_>>(), SourceId(0)).unwrap()
+        };
+        for (n, is_partial) in [(200, false), (6000, true)] {
+            let ground = Ground::new(&layer_of(vec![Region::solid(zigzag(n))]), Axis::X);
+            let ring = &ground.rings[0];
+            let span = (ring.bounds.min.x, ring.bounds.max.x);
+            let budget = crowd::share(ring.edges.len(), ring.edges.len());
+            let (_, some_given_up) = beside_ring(ring, span, 6.0, budget);
+            assert_eq!(some_given_up, is_partial, "{n} strokes");
+        }
     }
 }

@@ -75,6 +75,7 @@ fn of_entities(text: &str, scope: u64) -> Result<u64, SvgError> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 mod tests {
     use super::*;
 
