@@ -110,7 +110,7 @@ mod tests {
             }
         }
         assert!(
-            n_wide > 20 && n_narrow > 20,
+            n_wide > 9 && n_narrow > 9,
             "{n_wide} wide, {n_narrow} narrow"
         );
     }

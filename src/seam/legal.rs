@@ -89,7 +89,7 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
         .collect();
     crowded.sort_by(|a, b| a.0.total_cmp(&b.0));
     let crowded = joined(crowded);
-    barred.extend(changes(&samples(&outer), &|v| {
+    barred.extend(changes(&samples(outer), &|v| {
         touches(&crowded, (v, v)) || !ground.is_filled(v, span)
     }));
     let depth = depth_of(layer, options);
@@ -115,7 +115,7 @@ fn beside_ring(
         None => is_broken(ring, v, span, min_web),
         Some(calm) => is_broken_but_calm(ring, v, span, min_web, calm),
     };
-    let samples = samples(&events(ring, min_web));
+    let samples = samples(events(ring, min_web));
     if samples.len() as u64 * ring.edges.len() as u64 <= budget {
         return (changes(&samples, &is_barred), false);
     }
@@ -178,7 +178,12 @@ fn shift(of: &GroundRing, ring: &GroundRing) -> Option<f64> {
 /// Positions at which a rule beside a ring can change, ascending.
 fn events(ring: &GroundRing, web: f64) -> Vec<f64> {
     let mut out = Vec::new();
-    let mut add = |v: f64| out.extend([v - web, v, v + web]);
+    let mut add = |v: f64| {
+        out.push(v);
+        if web > 0.0 {
+            out.extend([v - web, v + web]);
+        }
+    };
     // cos 14.5°: across the seam an arc is met at that angle so many radii from its centre.
     let flattest = (1.0 - LEAST_SINE * LEAST_SINE).sqrt();
     for edge in &ring.edges {
@@ -194,9 +199,9 @@ fn events(ring: &GroundRing, web: f64) -> Vec<f64> {
 }
 
 /// Positions between those at which a rule can change, and beyond them, ascending.
-fn samples(events: &[f64]) -> Vec<f64> {
-    let mut at = events.to_vec();
-    at.sort_by(f64::total_cmp);
+fn samples(events: Vec<f64>) -> Vec<f64> {
+    let mut at = events;
+    at.sort_unstable_by(f64::total_cmp);
     at.dedup_by(|a, b| *a - *b < BISECTED);
     let mut out = Vec::new();
     if let (Some(first), Some(last)) = (at.first(), at.last()) {
