@@ -326,12 +326,12 @@ fn svg_remedy(error: &SvgError) -> String {
             or_admit(what, count.unwrap_or(2 * limit))
         ),
         SvgError::TooMany {
-            what: "attributes",
+            what: what @ ("attributes" | "name-spaces"),
             count,
             limit,
         } => format!(
             "save the drawing as plain SVG{}",
-            or_admit("attributes", count.unwrap_or(2 * limit))
+            or_admit(what, count.unwrap_or(2 * limit))
         ),
         SvgError::TooMany { what, count, limit } => format!(
             "ungroup, or look for what is repeated more often than meant{}",
@@ -345,7 +345,9 @@ fn svg_remedy(error: &SvgError) -> String {
             "save the drawing without a document type{}",
             or_admit("text", *grown)
         ),
-        SvgError::EntityCycle { .. } => String::from("save the drawing without a document type"),
+        SvgError::EntityCycle { .. } | SvgError::EntityLevels { .. } => {
+            String::from("save the drawing without a document type")
+        }
         SvgError::Attribute { .. } => String::from("correct the value, or draw the element anew"),
     }
 }
@@ -482,7 +484,7 @@ impl DrawingError {
             Self::Svg { source, .. } => match **source {
                 SvgError::NotSvg { .. } => "D003",
                 SvgError::Xml { .. } => "D004",
-                SvgError::Entities { .. } => "D028",
+                SvgError::Entities { .. } | SvgError::EntityLevels { .. } => "D028",
                 SvgError::OutsideEntity { .. } => "D030",
                 SvgError::TooMany { .. } | SvgError::NameSpaces { .. } => "D027",
                 SvgError::Cycle { .. } | SvgError::EntityCycle { .. } => "D018",

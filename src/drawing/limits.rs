@@ -29,6 +29,8 @@ pub struct Limits {
     pub rules: u64,
     /// Attributes of one element of an SVG file.
     pub attributes: u64,
+    /// Comparisons of the XML name spaces of an SVG file.
+    pub name_spaces: u64,
 }
 
 impl Limits {
@@ -55,6 +57,9 @@ impl Limits {
     /// The reader of XML compares each attribute of an element with all before: this many take a tenth of a second. A person
     /// or program writes a dozen.
     pub const ATTRIBUTES: u64 = 5_000;
+    /// The reader of XML looks through the name spaces in scope for each name: this many take half a second. An export of 64
+    /// MiB with a dozen name spaces takes a tenth of it.
+    pub const NAME_SPACES: u64 = 200_000_000;
 }
 
 impl Default for Limits {
@@ -71,6 +76,7 @@ impl Default for Limits {
             matches: Self::MATCHES,
             rules: Self::RULES,
             attributes: Self::ATTRIBUTES,
+            name_spaces: Self::NAME_SPACES,
         }
     }
 }
@@ -98,11 +104,13 @@ pub enum Limit {
     Rules,
     /// Of one element.
     Attributes,
+    /// Of XML name spaces and names.
+    NameSpaces,
 }
 
 impl Limit {
     /// All of them.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Bytes,
         Self::Entities,
         Self::Depth,
@@ -113,6 +121,7 @@ impl Limit {
         Self::Matches,
         Self::Rules,
         Self::Attributes,
+        Self::NameSpaces,
     ];
 
     /// Its name.
@@ -128,6 +137,7 @@ impl Limit {
             Self::Matches => "matches",
             Self::Rules => "rules",
             Self::Attributes => "attributes",
+            Self::NameSpaces => "name-spaces",
         }
     }
 
@@ -139,7 +149,7 @@ impl Limit {
             Self::Depth => 1024,
             Self::Nodes | Self::Edges => u32::MAX as u64,
             Self::Text => 4 << 30,
-            Self::Pairs | Self::Matches => 1 << 40,
+            Self::Pairs | Self::Matches | Self::NameSpaces => 1 << 40,
             Self::Rules | Self::Attributes => 1 << 20,
         }
     }
@@ -199,6 +209,10 @@ impl Limits {
             },
             Limit::Attributes => Self {
                 attributes: count,
+                ..self
+            },
+            Limit::NameSpaces => Self {
+                name_spaces: count,
                 ..self
             },
         }

@@ -37,6 +37,7 @@ pub(super) fn gather(
         matches: limits.matches,
         rules: limits.rules,
         attributes: limits.attributes,
+        name_spaces: limits.name_spaces,
     };
     let refused = |source| DrawingError::Svg {
         file: file.to_owned(),

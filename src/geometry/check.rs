@@ -6,10 +6,10 @@ use std::ops::ControlFlow;
 
 use crate::geometry::{
     bounds::Bounds,
-    box_tree::BoxTree,
     crossing::edge_crossings,
     edge::{Curve, Edge},
     error::GeometryError,
+    near_boxes::NearBoxes,
     point::Point,
     predicate::{Location, point_in_ring},
     region::Region,
@@ -177,7 +177,7 @@ fn visit_crossings(
 ) -> Result<(), GeometryError> {
     let edges: Vec<&Edge> = rings.iter().flat_map(|r| r.edges()).collect();
     let boxes: Vec<Bounds> = edges.iter().map(|e| e.bounds()).collect();
-    let tree = BoxTree::new(&boxes);
+    let mut boxes = NearBoxes::new(&boxes);
     let mut near: Vec<usize> = Vec::new();
     let mut n_pairs = 0_u64;
     let mut first = 0;
@@ -185,13 +185,12 @@ fn visit_crossings(
         let end = first + ring.edges().len();
         for i in first..end {
             near.clear();
-            tree.visit::<()>(boxes[i].grown(COINCIDENT), |j| {
+            boxes.visit(i, end, &mut |j, bounds| {
                 n_pairs += u64::from(j > i);
-                let aside = || is_aside(edges[i], boxes[j]) || is_aside(edges[j], boxes[i]);
+                let aside = || is_aside(edges[i], bounds[j]) || is_aside(edges[j], bounds[i]);
                 if j > i && !aside() && !are_circles_apart(edges[i], edges[j]) {
                     near.push(j);
                 }
-                ControlFlow::Continue(())
             });
             if n_pairs > most_pairs {
                 let Point { x, y } = edges[i].start;

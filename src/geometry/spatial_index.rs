@@ -66,6 +66,7 @@ impl EdgeIndex {
                 edge_idx,
             }));
         }
+        entries.shrink_to_fit();
         let bounds = entries.iter().fold(Bounds::EMPTY, |b, e| b.join(e.bounds));
         let mut index = Self {
             entries,

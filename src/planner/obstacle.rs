@@ -394,10 +394,11 @@ pub(crate) fn proved(prepared: &Prepared<'_>, unit: &Unit) -> Option<String> {
     let barred = |runs: Axis| {
         let (low, high) = shape.across(runs);
         let (first, last) = shape.across(runs.other());
-        seam::legal::legal_space(layer, runs, (first, last), options)
-            .intervals
-            .iter()
-            .all(|i| i.high + shape.reach.1 < low + least || i.low - shape.reach.0 > high - least)
+        let space = seam::legal::legal_space(layer, runs, (first, last), options);
+        !space.is_partial
+            && space.intervals.iter().all(|i| {
+                i.high + shape.reach.1 < low + least || i.low - shape.reach.0 > high - least
+            })
     };
     (barred(Axis::X) && barred(Axis::Y)).then(|| {
         "no seam can run straight through it from edge to edge, along x or along y, and a seam gets a step only between lines on which it could run through".to_owned()

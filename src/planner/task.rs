@@ -122,6 +122,7 @@ impl LayerShape {
                 LegalSpace {
                     runs,
                     intervals: Vec::new(),
+                    is_partial: false,
                     reach_before: 0.0,
                     reach_after: 0.0,
                 }

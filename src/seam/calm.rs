@@ -80,15 +80,20 @@ impl Calm {
             ControlFlow::Continue(())
         });
         all.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut joined: Vec<(f64, f64)> = Vec::new();
-        for stretch in all {
-            match joined.last_mut() {
-                Some(last) if stretch.0 <= last.1 => last.1 = last.1.max(stretch.1),
-                _ => joined.push(stretch),
-            }
-        }
-        joined
+        joined(all)
     }
+}
+
+/// Stretches in the order of their beginnings, those that touch made one.
+pub(crate) fn joined(all: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
+    let mut joined: Vec<(f64, f64)> = Vec::new();
+    for stretch in all {
+        match joined.last_mut() {
+            Some(last) if stretch.0 <= last.1 => last.1 = last.1.max(stretch.1),
+            _ => joined.push(stretch),
+        }
+    }
+    joined
 }
 
 /// Whether one of some stretches, ascending and apart, touches another one.

@@ -7,6 +7,7 @@
 //!    between the positions at which it can change (ends of edges, tops of arcs, the same `min_web` aside, the flattest
 //!    angle at an arc) and at steps of 2 mm between those; where the answer changes, the place is bisected. Rings of one
 //!    shape that lie wholly in the span are looked at once, and nothing is looked at that cannot break a rule (see `calm`).
+//!    Where the line would pass the ring so often that all looks together took too long it is barred (see `crowd`).
 //! 2. Each hole bars the positions nearer than `keep_clear`.
 //! 3. What is left, drawn in by 0.01 mm at each end, is legal where the line passes through the layer at all.
 //!
@@ -22,7 +23,8 @@ use crate::model::layer::Layer;
 use crate::model::legal::{Interval, LegalSpace};
 use crate::model::source::{SourceKind, meaning};
 use crate::seam::beside::{Beside, LEAST_SINE, beside, is_broken, is_broken_but_calm};
-use crate::seam::calm::Calm;
+use crate::seam::calm::{Calm, joined, touches};
+use crate::seam::crowd::{self, Crowd};
 use crate::seam::error::{Line, SeamFault};
 use crate::seam::ground::{Ground, GroundRing, Round, turned};
 use crate::seam::options::Options;
@@ -47,6 +49,8 @@ const SAFETY: f64 = 0.01;
 pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Options) -> LegalSpace {
     let ground = Ground::new(layer, runs);
     let mut barred: Vec<(f64, f64)> = Vec::new();
+    let mut crowded: Vec<(f64, f64)> = Vec::new();
+    let mut is_partial = false;
     let mut known: Vec<(usize, Vec<(f64, f64)>)> = Vec::new();
     for (k, ring) in ground.rings.iter().enumerate() {
         let inside = ring.bounds.min.x - layer.min_web > span.0
@@ -60,12 +64,13 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
             barred.extend(found.iter().map(|f| (f.0 + by, f.1 + by)));
             continue;
         }
-        let calm = Calm::new(ring, span, layer.min_web);
-        let found = changes(&events(ring, layer.min_web), &|v| match &calm {
-            None => is_broken(ring, v, span, layer.min_web),
-            Some(calm) => is_broken_but_calm(ring, v, span, layer.min_web, calm),
-        });
+        let budget = crowd::share(ring.edges.len(), ground.index.entries().len());
+        let (found, is_crowded) = beside_ring(ring, span, layer.min_web, budget);
         barred.extend(&found);
+        is_partial |= is_crowded;
+        if is_crowded && ring.outer {
+            crowded.extend(&found);
+        }
         if inside {
             known.push((k, found));
         }
@@ -82,14 +87,45 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
         .filter(|r| r.outer)
         .flat_map(|r| events(r, 0.0))
         .collect();
-    barred.extend(changes(&outer, &|v| !ground.is_filled(v, span)));
+    crowded.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let crowded = joined(crowded);
+    barred.extend(changes(&samples(outer), &|v| {
+        touches(&crowded, (v, v)) || !ground.is_filled(v, span)
+    }));
     let depth = depth_of(layer, options);
     LegalSpace {
         runs,
         intervals: between(barred, ground.bounds),
+        is_partial,
         reach_before: depth,
         reach_after: depth,
     }
+}
+
+/// The positions that a ring bars, and whether some are barred because a line passes it too often there.
+fn beside_ring(
+    ring: &GroundRing,
+    span: (f64, f64),
+    min_web: f64,
+    budget: u64,
+) -> (Vec<(f64, f64)>, bool) {
+    let calm = Calm::new(ring, span, min_web);
+    let is_calm = |v: f64| calm.as_ref().is_some_and(|calm| calm.holds(v));
+    let is_barred = |v: f64| match &calm {
+        None => is_broken(ring, v, span, min_web),
+        Some(calm) => is_broken_but_calm(ring, v, span, min_web, calm),
+    };
+    let samples = samples(events(ring, min_web));
+    if samples.len() as u64 * ring.edges.len() as u64 <= budget {
+        return (changes(&samples, &is_barred), false);
+    }
+    let crowd = Crowd::new(ring);
+    let passes = |v: &f64| if is_calm(*v) { 0 } else { crowd.passes(*v) };
+    let Some(most) = crowd::most_passes(samples.iter().map(passes).collect(), budget) else {
+        return (changes(&samples, &is_barred), false);
+    };
+    let found = changes(&samples, &|v| passes(&v) > most || is_barred(v));
+    (found, true)
 }
 
 /// What is left of the layer's extent across the seams, drawn in.
@@ -142,7 +178,12 @@ fn shift(of: &GroundRing, ring: &GroundRing) -> Option<f64> {
 /// Positions at which a rule beside a ring can change, ascending.
 fn events(ring: &GroundRing, web: f64) -> Vec<f64> {
     let mut out = Vec::new();
-    let mut add = |v: f64| out.extend([v - web, v, v + web]);
+    let mut add = |v: f64| {
+        out.push(v);
+        if web > 0.0 {
+            out.extend([v - web, v + web]);
+        }
+    };
     // cos 14.5°: across the seam an arc is met at that angle so many radii from its centre.
     let flattest = (1.0 - LEAST_SINE * LEAST_SINE).sqrt();
     for edge in &ring.edges {
@@ -157,22 +198,27 @@ fn events(ring: &GroundRing, web: f64) -> Vec<f64> {
     out
 }
 
-/// The intervals in which a rule says yes, from the positions at which it can change.
-fn changes(events: &[f64], barred: &dyn Fn(f64) -> bool) -> Vec<(f64, f64)> {
-    let mut at = events.to_vec();
-    at.sort_by(f64::total_cmp);
+/// Positions between those at which a rule can change, and beyond them, ascending.
+fn samples(events: Vec<f64>) -> Vec<f64> {
+    let mut at = events;
+    at.sort_unstable_by(f64::total_cmp);
     at.dedup_by(|a, b| *a - *b < BISECTED);
-    let mut samples: Vec<(f64, bool)> = Vec::new();
-    let mut look = |v: f64| samples.push((v, barred(v)));
+    let mut out = Vec::new();
     if let (Some(first), Some(last)) = (at.first(), at.last()) {
-        look(first - STEP);
+        out.push(first - STEP);
         for pair in at.windows(2) {
             let n = ((pair[1] - pair[0]) / STEP).ceil().max(1.0);
-            (0..n as usize)
-                .for_each(|k| look(pair[0] + (pair[1] - pair[0]) * (k as f64 + 0.5) / n));
+            let place = |k: usize| pair[0] + (pair[1] - pair[0]) * (k as f64 + 0.5) / n;
+            out.extend((0..n as usize).map(place));
         }
-        look(last + STEP);
+        out.push(last + STEP);
     }
+    out
+}
+
+/// The intervals in which a rule says yes, from positions between which it changes once at most.
+fn changes(samples: &[f64], barred: &dyn Fn(f64) -> bool) -> Vec<(f64, f64)> {
+    let samples: Vec<(f64, bool)> = samples.iter().map(|v| (*v, barred(*v))).collect();
     let mut out = Vec::new();
     let mut from = f64::NEG_INFINITY;
     for pair in samples.windows(2) {
@@ -335,4 +381,74 @@ fn round_word(ground: &Ground, round: &Round) -> String {
         },
         |e| word(e.edge.source),
     )
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+mod tests {
+    use super::*;
+    use crate::geometry::region::Region;
+    use crate::geometry::ring::Ring;
+    use crate::seam::samples::layer_of;
+
+    /// Forty teeth of 20 mm, 20 mm apart, of eleven heights.
+    fn comb() -> Ring {
+        let mut points: Vec<Point> = Vec::new();
+        for k in 0..40 {
+            let x = 40.0 * f64::from(k);
+            let top = 100.0 + 3.0 * f64::from(k * 7 % 11);
+            let tooth = [(x, 20.0), (x, top), (x + 20.0, top), (x + 20.0, 20.0)];
+            points.extend(tooth.map(|(u, v)| Point::new(u, v)));
+        }
+        points.extend([Point::new(1580.0, 0.0), Point::new(0.0, 0.0)]);
+        Ring::polygon(&points, SourceId(0)).unwrap()
+    }
+
+    #[test]
+    fn what_is_not_looked_at_is_barred_and_the_rest_is_as_it_was() {
+        let ground = Ground::new(&layer_of(vec![Region::solid(comb())]), Axis::X);
+        let ring = &ground.rings[0];
+        let span = (ring.bounds.min.x, ring.bounds.max.x);
+        let (all, none_given_up) = beside_ring(ring, span, 6.0, u64::MAX);
+        let (fewer, some_given_up) = beside_ring(ring, span, 6.0, 500);
+        assert_eq!((none_given_up, some_given_up), (false, true));
+        let holds = |found: &[(f64, f64)], v: f64| found.iter().any(|f| f.0 <= v && v <= f.1);
+        let is_end = |v: f64| {
+            let mut ends = all.iter().chain(&fewer).flat_map(|f| [f.0, f.1]);
+            ends.any(|end| (end - v).abs() < 2.0 * BISECTED)
+        };
+        let (mut n_more, mut n_free) = (0, 0);
+        for k in 0..4000 {
+            let v = ring.bounds.max.y * f64::from(k) / 4000.0;
+            if is_end(v) {
+                continue;
+            }
+            let (before, after) = (holds(&all, v), holds(&fewer, v));
+            assert!(after || !before, "barred at {v} no more");
+            n_more += u32::from(after && !before);
+            n_free += u32::from(!after);
+        }
+        assert!(n_more > 50 && n_free > 50, "{n_more} more, {n_free} free");
+    }
+
+    #[test]
+    fn hundreds_of_strokes_are_looked_at_and_thousands_are_not() {
+        // Strokes across a band of 60 mm, side by side: a line passes all of them, and all end in other places.
+        let zigzag = |n: usize| {
+            let end = |k: usize| 3.0 * ((k * 7919 % n) as f64) / n as f64;
+            let up =
+                (0..n).map(|k| Point::new(0.05 * k as f64, 5.0 + end(k) + (k % 2) as f64 * 60.0));
+            let last = 0.05 * n as f64;
+            let below = [Point::new(last, 0.0), Point::new(0.0, 0.0)];
+            Ring::polygon(&up.chain(below).collect::<Vec<_>>(), SourceId(0)).unwrap()
+        };
+        for (n, is_partial) in [(200, false), (6000, true)] {
+            let ground = Ground::new(&layer_of(vec![Region::solid(zigzag(n))]), Axis::X);
+            let ring = &ground.rings[0];
+            let span = (ring.bounds.min.x, ring.bounds.max.x);
+            let budget = crowd::share(ring.edges.len(), ring.edges.len());
+            let (_, some_given_up) = beside_ring(ring, span, 6.0, budget);
+            assert_eq!(some_given_up, is_partial, "{n} strokes");
+        }
+    }
 }

@@ -17,6 +17,7 @@ mod advice;
 mod beside;
 mod bond;
 mod calm;
+mod crowd;
 mod curve;
 pub mod error;
 mod ground;

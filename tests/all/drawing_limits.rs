@@ -159,6 +159,13 @@ fn attributes_of_an_element() {
 }
 
 #[test]
+fn comparisons_of_name_spaces() {
+    // Two in scope: 2² / 2 for the root, which declares them, and 2 for each of its two names with room for a prefix and for the circle's.
+    let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:a=\"a\"><circle r=\"3\"/></svg>";
+    assert_limit("a.svg", svg, Limit::NameSpaces, 8, "D027");
+}
+
+#[test]
 fn pairs_of_edges() {
     let text = dxf(
         "",

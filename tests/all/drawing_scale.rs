@@ -196,6 +196,43 @@ fn declarations_attributes_and_layers_by_the_thousand() {
 }
 
 #[test]
+fn name_spaces_by_the_thousand_are_refused_and_dozens_are_not() {
+    let declared = |n| all(n, |k| format!(" xmlns:n{k}=\"u{k}\""));
+    let child = |k: usize| format!("<n{}:g xmlns:m=\"u\"/>", k % 12);
+    let file = |n, children: String| {
+        format!(
+            "<svg width=\"9mm\" viewBox=\"0 0 9 9\" xmlns=\"http://www.w3.org/2000/svg\"{}>{children}<rect width=\"9\" height=\"4\"/></svg>",
+            declared(n)
+        )
+    };
+    let text = file(4_990, all(60_000, child));
+    assert_refused("a.svg", &text, "D027", "name spaces");
+    // Prefixes alone are looked for among all of them.
+    let text = file(4_990, all(60_000, |_| String::from("<n4989:g/>")));
+    assert_refused("a.svg", &text, "D027", "name spaces");
+    assert_read("a.svg", &file(12, all(60_000, child)), 1, 1, 36.0);
+}
+
+#[test]
+fn entities_that_hold_themselves_are_told_together() {
+    let circles = |n| {
+        let pair = |k| format!("<!ENTITY a{k} \"&b{k};\"><!ENTITY b{k} \"&a{k};\">");
+        format!(
+            "<!DOCTYPE svg [{}]>{}",
+            all(n, pair),
+            svg("<desc>&a0;</desc>")
+        )
+    };
+    let (code, what, n) = read("a.svg", &circles(3)).unwrap_err();
+    assert_eq!((code, n), ("D018", 3), "{what}");
+    let (code, what, n) = read("a.svg", &circles(4000)).unwrap_err();
+    assert_eq!((code, n), ("D018", 21), "{what}");
+    let chain = all(100, |k| format!("<!ENTITY e{k} \"&e{};\">", k + 1));
+    let text = format!("<!DOCTYPE svg [{chain}]>{}", svg("<desc>&e0;</desc>"));
+    assert_refused("a.svg", &text, "D028", "64 levels");
+}
+
+#[test]
 fn what_is_wrong_far_behind_is_told_with_its_line() {
     // Some megabytes of circles, then one with a colour beyond the format: told as in a short file.
     let before = all(80_000, |k| circle(3.0 * k as f64, 0.0, 1.0));

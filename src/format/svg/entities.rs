@@ -3,8 +3,9 @@
 //! In: the text of a file. Out: nothing, or an error before a kilobyte has become a gigabyte. Only entities with a value in
 //! the file count; those that lie in other files are never opened, and the XML reader refuses what refers to them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use crate::format::shown::shown;
 use crate::format::svg::error::SvgError;
 
 /// Most bytes that references may grow to: editors write a few name spaces as entities, some hundred bytes each.
@@ -13,28 +14,45 @@ const MOST_BYTES: u64 = 8 << 20;
 /// Most times the file that they may grow to, so that small files stay small.
 const MOST_TIMES: u64 = 100;
 
-/// Checks the entities of a file, which may grow to `most` bytes where those are given.
+/// Levels of entities inside of entities that are followed: the XML reader admits ten.
+const MOST_LEVELS: usize = 64;
+
+/// Checks the entities of a file, which may grow to `most` bytes where those are given; those that hold themselves, an
+/// `EntityCycle` for each, are given back.
 ///
 /// # Errors
-/// `Entities`, `EntityCycle`.
-pub(super) fn check(text: &str, most: Option<u64>) -> Result<(), SvgError> {
+/// `Entities`, `EntityLevels`.
+pub(super) fn check(text: &str, most: Option<u64>) -> Result<Vec<SvgError>, SvgError> {
     if !text.contains("<!ENTITY") {
-        return Ok(());
+        return Ok(Vec::new());
     }
     let values = declared(text);
-    let mut sizes: BTreeMap<&str, u64> = BTreeMap::new();
-    for name in values.keys() {
-        size(name, &values, &mut sizes, &mut Vec::new())?;
+    let weights = values
+        .iter()
+        .map(|(name, value)| (*name, value.len() as u64));
+    let mut sizes = Sizes::new(&values, weights.collect());
+    let grown = sizes.of_all(text)?;
+    if !sizes.cycles.is_empty() {
+        let cycle = |name: &str| SvgError::EntityCycle { name: shown(name) };
+        return Ok(sizes.cycles.into_iter().map(cycle).collect());
     }
-    // Where the document type ends, its own text counted once more does no harm.
-    let grown = references(text).fold(0_u64, |sum, name| {
-        sum.saturating_add(sizes.get(name).copied().unwrap_or(0))
-    });
     let limit = most.unwrap_or(MOST_BYTES.min(MOST_TIMES * text.len() as u64));
     if grown > limit {
         return Err(SvgError::Entities { grown, limit });
     }
-    Ok(())
+    Ok(Vec::new())
+}
+
+/// The sum of weights of all entities that a text and what it refers to refer to, each as often as it is referred to.
+///
+/// # Errors
+/// `EntityLevels`.
+pub(super) fn weigh<'a>(
+    text: &str,
+    values: &BTreeMap<&'a str, &'a str>,
+    weights: BTreeMap<&'a str, u64>,
+) -> Result<u64, SvgError> {
+    Sizes::new(values, weights).of_all(text)
 }
 
 /// Whether an entity, named in a text or in its document type, is declared to lie in another file.
@@ -75,30 +93,62 @@ fn references(text: &str) -> impl Iterator<Item = &str> {
     })
 }
 
-fn size<'a>(
-    name: &'a str,
-    values: &BTreeMap<&'a str, &'a str>,
-    sizes: &mut BTreeMap<&'a str, u64>,
-    open: &mut Vec<&'a str>,
-) -> Result<u64, SvgError> {
-    if let Some(known) = sizes.get(name) {
-        return Ok(*known);
+/// Weights of entities, with those that they refer to.
+struct Sizes<'a, 'v> {
+    values: &'v BTreeMap<&'a str, &'a str>,
+    own: BTreeMap<&'a str, u64>,
+    known: BTreeMap<&'a str, u64>,
+    /// Those being weighed, each inside of the one before.
+    open: Vec<&'a str>,
+    /// Those that hold themselves.
+    cycles: BTreeSet<&'a str>,
+}
+
+impl<'a, 'v> Sizes<'a, 'v> {
+    fn new(values: &'v BTreeMap<&'a str, &'a str>, own: BTreeMap<&'a str, u64>) -> Self {
+        Self {
+            values,
+            own,
+            known: BTreeMap::new(),
+            open: Vec::new(),
+            cycles: BTreeSet::new(),
+        }
     }
-    let Some(value) = values.get(name) else {
-        return Ok(0);
-    };
-    // The XML reader admits ten levels; more here would only cost room on the stack.
-    if open.contains(&name) || open.len() > 64 {
-        return Err(SvgError::EntityCycle {
-            name: name.to_owned(),
-        });
+
+    /// Of what a text refers to. Where its document type ends, that type's own text counted once more does no harm.
+    fn of_all(&mut self, text: &str) -> Result<u64, SvgError> {
+        for name in self.values.keys() {
+            self.of(name)?;
+        }
+        Ok(references(text).fold(0_u64, |sum, name| {
+            sum.saturating_add(self.known.get(name).copied().unwrap_or(0))
+        }))
     }
-    open.push(name);
-    let mut grown = value.len() as u64;
-    for inner in references(value) {
-        grown = grown.saturating_add(size(inner, values, sizes, open)?);
+
+    fn of(&mut self, name: &str) -> Result<u64, SvgError> {
+        if let Some(known) = self.known.get(name) {
+            return Ok(*known);
+        }
+        let Some((name, value)) = self.values.get_key_value(name) else {
+            return Ok(0);
+        };
+        if self.open.contains(name) {
+            self.cycles.insert(name);
+            return Ok(0);
+        }
+        if self.open.len() >= MOST_LEVELS {
+            return Err(SvgError::EntityLevels {
+                name: shown(name),
+                limit: MOST_LEVELS,
+            });
+        }
+        self.open.push(name);
+        let mut sum = self.own.get(name).copied().unwrap_or(0);
+        for inner in references(value) {
+            sum = sum.saturating_add(self.of(inner)?);
+        }
+        self.open.pop();
+        self.known.insert(name, sum);
+        Ok(sum)
     }
-    open.pop();
-    sizes.insert(name, grown);
-    Ok(grown)
 }

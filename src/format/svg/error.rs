@@ -42,6 +42,16 @@ pub enum SvgError {
         /// Its name.
         name: String,
     },
+    /// Entities inside of entities, deeper than is admitted.
+    #[error(
+        "the entity {name:?} of the document type lies more than {limit} levels deep in others"
+    )]
+    EntityLevels {
+        /// Its name.
+        name: String,
+        /// The limit.
+        limit: usize,
+    },
     /// More nodes, levels or elements than are admitted.
     #[error("{}", too_many(what, *count, *limit))]
     TooMany {
@@ -87,6 +97,10 @@ fn too_many(what: &str, count: Option<u64>, limit: u64) -> String {
         }
         ("matches", Some(count)) => format!(
             "elements times rules of style sheets come to {count} matches; at most {limit} are admitted"
+        ),
+        ("name-spaces", Some(count)) => format!(
+            "its XML name spaces (`xmlns:…`) are compared {count} times with the names of elements within; at most {limit} are \
+             admitted"
         ),
         ("depth", _) => format!("elements lie more than {limit} levels deep"),
         (_, Some(count)) => {

@@ -4,7 +4,7 @@
 //! Nothing here knows what an outline is for, or chains one.
 //!
 //! Steps of [`read()`]: 1. `entities`: what a document type's entities would grow to, before they are expanded, and
-//! `attributes`: how many an element has, before they are compared with one another; 2. the crate `roxmltree` reads the
+//! `attributes`, `name_spaces` (both by `tags`): what elements have and declare, before that is compared; 2. the crate `roxmltree` reads the
 //! XML; 3. `count`: what `use` would repeat, before it is repeated; 4. `walk`: elements in the order of the file, with their
 //! maps (`frame`), styles (`style`, `sheet`, `unread`) and curves (`shape`, `path_data`).
 //!
@@ -27,11 +27,13 @@ mod count;
 mod entities;
 pub mod error;
 mod frame;
+mod name_spaces;
 mod path_data;
 mod read;
 mod shape;
 mod sheet;
 mod style;
+mod tags;
 mod unread;
 mod walk;
 pub mod write_path;
@@ -57,6 +59,8 @@ pub struct Bounds {
     pub rules: u64,
     /// Attributes of one element.
     pub attributes: u64,
+    /// Comparisons of XML name spaces.
+    pub name_spaces: u64,
 }
 
 /// A file as read.
@@ -84,7 +88,7 @@ pub struct Document {
     pub faults: Vec<error::SvgError>,
     /// How many more.
     pub n_more_faults: usize,
-    /// `use` elements that would repeat themselves; where there are any, nothing else of the file is told.
+    /// `use` elements, or entities of the document type, that would repeat themselves; where there are any, nothing else of the file is told.
     pub cycles: Vec<error::SvgError>,
     /// Whether the page has a size in absolute units.
     pub sized: bool,

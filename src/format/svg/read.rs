@@ -9,7 +9,7 @@ use crate::format::file_kind::decoded;
 use crate::format::shown::shown;
 use crate::format::svg::error::SvgError;
 use crate::format::svg::xml_fault::refused;
-use crate::format::svg::{Bounds, Document, attributes, count, entities, walk};
+use crate::format::svg::{Bounds, Document, attributes, count, entities, name_spaces, walk};
 
 /// Reads the bytes of an SVG file: UTF-8, UTF-16, UTF-32 or Latin-1. What is wrong with single elements is told in the
 /// document.
@@ -25,8 +25,15 @@ pub fn read(bytes: &[u8], limits: &Bounds) -> Result<Document, SvgError> {
             what: String::from("it does not begin with an element"),
         });
     }
-    entities::check(&text, limits.text)?;
+    let cycles = entities::check(&text, limits.text)?;
+    if !cycles.is_empty() {
+        return Ok(Document {
+            cycles,
+            ..Document::default()
+        });
+    }
     attributes::check(&text, limits.attributes)?;
+    name_spaces::check(&text, limits.name_spaces)?;
     let options = ParsingOptions {
         allow_dtd: true,
         nodes_limit: limits.nodes,
