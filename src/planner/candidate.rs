@@ -151,6 +151,34 @@ pub(crate) fn certify(
     })
 }
 
+/// The pieces of a task without layers, and the problem that they are.
+pub(crate) fn parts_alone(prepared: &Prepared<'_>) -> (Vec<Piece>, Arc<Problem>) {
+    let mut pieces = Vec::new();
+    add_parts(prepared, &mut pieces);
+    let problem = Arc::new(problem(prepared, &pieces));
+    (pieces, problem)
+}
+
+/// The plan of a task without layers whose pieces lie so; the layout was certified.
+pub(crate) fn of_parts(
+    prepared: &Prepared<'_>,
+    (pieces, problem): (Vec<Piece>, Arc<Problem>),
+    layout: Layout,
+    state: &State,
+) -> Candidate {
+    let (score, kept) = score(prepared, &problem, &layout, &[], None);
+    Candidate {
+        pieces,
+        seams: Vec::new(),
+        findings: Vec::new(),
+        problem,
+        layout,
+        score,
+        kept,
+        state: state.clone(),
+    }
+}
+
 /// The better of the guess's own layout and what nesting constructs, each where it holds; the items left over where neither
 /// does.
 fn best_layout(

@@ -25,6 +25,8 @@ pub(crate) struct Lane {
     pub(crate) cache: SplitCache,
     /// Its search on a roll.
     pub(crate) loosening: nest::Loosening,
+    /// Its search for a sheet that pieces fill.
+    pub(crate) jigsaw: nest::Jigsaw,
     /// Its search on several sheets.
     pub(crate) regrouping: nest::Regrouping,
     /// The shapes of the problem that it worked on last.
@@ -63,6 +65,7 @@ impl Lane {
             last_refusal: None,
             cache: SplitCache::default(),
             loosening: nest::Loosening::new(),
+            jigsaw: nest::Jigsaw::new(),
             regrouping: nest::Regrouping::new(),
             shapes: None,
         }

@@ -13,7 +13,9 @@ use crate::model::seam::LayerSplit;
 use crate::nest;
 use crate::nest::seed::Draws;
 use crate::parallel::map_in_order;
-use crate::planner::candidate::{Candidate, Refused, SplitCache, certify, score};
+use crate::planner::candidate::{
+    Candidate, Refused, SplitCache, certify, of_parts, parts_alone, score,
+};
 use crate::planner::clock::Clock;
 use crate::planner::cover::Cover;
 use crate::planner::covered::{Covers, covered};
@@ -218,7 +220,13 @@ fn first_plan(
             break;
         }
     }
-    for burst in 1..=FIRST_BURSTS {
+    let parts = prepared.units.is_empty().then(|| parts_alone(prepared));
+    let fits = |lane: &Lane| parts.is_some() && !lane.jigsaw.is_over();
+    for burst in 1.. {
+        let is_late = burst > FIRST_BURSTS;
+        if is_late && !lanes.iter().any(fits) {
+            break;
+        }
         if clock.is_stopped() {
             return Err(PlannerError::Stopped);
         }
@@ -226,7 +234,20 @@ fn first_plan(
             break;
         }
         let cover = covers.of(prepared, burst - 1, clock);
-        let brought = map_in_order(std::mem::take(lanes), |lane| {
+        let brought = map_in_order(std::mem::take(lanes), |mut lane| {
+            if let Some(parts) = &parts {
+                let key = [prepared.task.search.seed, lane.number as u64, burst];
+                if let Some(layout) = lane.jigsaw.round(&parts.1, f64::INFINITY, key) {
+                    let found = of_parts(prepared, parts.clone(), layout, &lane.state);
+                    return Brought {
+                        lane,
+                        found: Some(found),
+                    };
+                }
+            }
+            if is_late {
+                return Brought { lane, found: None };
+            }
             let mut brought = anneal(prepared, lane, u64::MAX - burst, None);
             if let (None, Some(cover)) = (&brought.found, cover) {
                 covered(prepared, &mut brought, burst, None, (cover, bound), clock);

@@ -1,0 +1,296 @@
+//! A sheet that the pieces may fill, and the pieces in all their turns.
+
+use std::sync::Arc;
+
+use crate::geometry::angle;
+use crate::geometry::bounds::Bounds;
+use crate::geometry::edge::SourceId;
+use crate::geometry::point::Point;
+use crate::geometry::region::Region;
+use crate::geometry::ring::Ring;
+use crate::geometry::transform::{Pose, Rotation};
+use crate::geometry::units;
+use crate::model::cutter::Turns;
+use crate::model::nesting::{Item, Problem, SheetUse, Stock};
+use crate::nest::jigsaw::form::{Corner, Form};
+use crate::nest::jigsaw::gap::TURN;
+use crate::nest::orientation::turns;
+
+/// More pieces than this are left to other searches.
+const MOST_ITEMS: usize = 64;
+/// More edges of all pieces than this as well.
+const MOST_EDGES: usize = 2000;
+/// Room to spare that is still looked at, as a share of the sheet's lesser extent.
+const MOST_SPARE: f64 = 0.002;
+/// Depth in mm of overlaps that are let pass at the least.
+const LEAST_SLIP: f64 = 0.01;
+/// Overlaps that are let pass in multiples of the room to spare, attempt by attempt.
+const SLIPS: [f64; 2] = [1.5, 4.0];
+
+/// Pieces of one shape with one set of rules.
+#[derive(Clone, Debug)]
+pub(super) struct Kind {
+    /// The items.
+    pub(super) items: Vec<usize>,
+    /// Its turns; where any is allowed, unturned, face up and face down.
+    pub(super) ways: Vec<Arc<Form>>,
+    /// Whether any turn is allowed.
+    pub(super) is_free: bool,
+    /// Its rings, face up and face down.
+    rings: [Vec<Ring>; 2],
+    /// Its area.
+    pub(super) area: f64,
+}
+
+/// A sheet and the pieces.
+#[derive(Clone, Debug)]
+pub(super) struct Board {
+    pub(super) sheet: SheetUse,
+    /// What surrounds the sheet, as a shape.
+    pub(super) outside: Form,
+    pub(super) kinds: Vec<Kind>,
+    pub(super) n_items: usize,
+    /// Depth of overlaps that are let pass.
+    pub(super) slip: f64,
+    /// Points no farther apart touch.
+    pub(super) reach: f64,
+    /// All angles of the pieces' corners, ascending.
+    angles: Vec<f64>,
+}
+
+/// Sheets that the pieces would fill but for a very little, each with the slips that are tried.
+pub(super) fn boards(problem: &Problem) -> Vec<Board> {
+    let n_edges: usize = problem.items.iter().map(|i| i.shape.edges().count()).sum();
+    let class = problem.items.first().map(|i| i.class);
+    let is_fit = problem.items.iter().all(|i| Some(i.class) == class && !i.fill);
+    if !is_fit || problem.items.len() > MOST_ITEMS || n_edges > MOST_EDGES {
+        return Vec::new();
+    }
+    let mut out = Vec::new();
+    for factor in SLIPS {
+        for (k, stock) in problem.stock.iter().enumerate() {
+            if Some(stock.class) == class && stock.quantity > 0 {
+                out.extend(Board::new(problem, k, factor));
+            }
+        }
+    }
+    out
+}
+
+impl Board {
+    fn new(problem: &Problem, number: usize, factor: f64) -> Option<Self> {
+        let stock = &problem.stock[number];
+        let half = problem.spacing / 2.0;
+        let shapes = problem
+            .items
+            .iter()
+            .map(|i| grown(&i.shape, half))
+            .collect::<Option<Vec<Vec<Ring>>>>()?;
+        let areas: Vec<f64> = shapes.iter().map(|r| area(r)).collect();
+        let needed: f64 = areas.iter().sum();
+        let sheet = sheet_rings(stock, half - problem.edge_margin, needed)?;
+        let bounds = sheet.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
+        let spare = (area(&sheet) - needed) / (bounds.width() + bounds.depth());
+        let extent = bounds.width().min(bounds.depth());
+        if spare < -1e-6 || spare > MOST_SPARE * extent {
+            return None;
+        }
+        let shortest = shapes
+            .iter()
+            .flatten()
+            .flat_map(|r| r.edges())
+            .map(|e| e.length())
+            .fold(f64::INFINITY, f64::min);
+        let slip = (factor * spare).max(LEAST_SLIP).min(shortest / 8.0);
+        let outside: Vec<Ring> = sheet.iter().map(Ring::reversed).collect();
+        let mut board = Self {
+            sheet: SheetUse {
+                stock: number,
+                number: 0,
+            },
+            outside: Form::new(&outside, Pose::IDENTITY, slip),
+            kinds: Vec::new(),
+            n_items: problem.items.len(),
+            slip,
+            reach: 2.0 * slip,
+            angles: Vec::new(),
+        };
+        for (k, rings) in shapes.into_iter().enumerate() {
+            board.add(problem, k, (rings, areas[k]));
+        }
+        board.angles = board
+            .kinds
+            .iter()
+            .flat_map(|k| k.ways[0].corners.iter().map(|c| c.angle))
+            .collect();
+        board.angles.sort_by(f64::total_cmp);
+        Some(board)
+    }
+
+    /// Adds an item to its kind, or makes one.
+    fn add(&mut self, problem: &Problem, item: usize, (rings, area): (Vec<Ring>, f64)) {
+        let of = &problem.items[item];
+        let like = |k: &&mut Kind| {
+            let other = &problem.items[k.items[0]];
+            other.kind == of.kind
+                || other.turns == of.turns
+                    && other.grain == of.grain
+                    && is_same(&k.rings[0], &rings)
+        };
+        if let Some(kind) = self.kinds.iter_mut().find(like) {
+            kind.items.push(item);
+            return;
+        }
+        let stock = &problem.stock[self.sheet.stock];
+        let is_free = is_free(of, stock);
+        let back: Vec<Ring> = rings.iter().map(|r| r.posed(pose(true, 0.0))).collect();
+        let rings = [rings, back];
+        let mut ways: Vec<Arc<Form>> = Vec::new();
+        for mirrored in [false, true] {
+            if mirrored && !problem.flip {
+                continue;
+            }
+            let degrees = if is_free { vec![0.0] } else { turns(of, stock.grain) };
+            for deg in degrees {
+                let form = self.form(&rings, mirrored, Rotation::from_degrees(deg));
+                // Turns that look alike are one; where any is allowed, a face that is a turn of the other one is found alike later.
+                if is_free || !ways.iter().any(|w| looks_like(w, &form)) {
+                    ways.push(Arc::new(form));
+                }
+            }
+        }
+        self.kinds.push(Kind {
+            items: vec![item],
+            ways,
+            is_free,
+            rings,
+            area,
+        });
+    }
+
+    fn form(&self, rings: &[Vec<Ring>; 2], mirrored: bool, rotation: Rotation) -> Form {
+        let turn = Pose {
+            rotation,
+            ..Pose::IDENTITY
+        };
+        let posed: Vec<Ring> = rings[usize::from(mirrored)]
+            .iter()
+            .map(|r| r.posed(turn))
+            .collect();
+        let pose = Pose { mirrored, ..turn };
+        Form::new(&posed, pose, self.slip)
+    }
+
+    /// A way of a kind so turned that what leaves a corner leaves in a direction; `None` where that is not allowed.
+    pub(super) fn turned(&self, kind: usize, way: usize, corner: &Corner, to: f64) -> Option<Arc<Form>> {
+        let kind = &self.kinds[kind];
+        let form = &kind.ways[way];
+        let by = angle::signed(to - corner.out);
+        if !kind.is_free {
+            return (by.abs() <= TURN).then(|| form.clone());
+        }
+        let rotation = Rotation::from_degrees(units::degrees(by));
+        Some(Arc::new(self.form(&kind.rings, form.pose.mirrored, rotation)))
+    }
+
+    /// Whether corners of pieces may add up to an angle.
+    pub(super) fn can_fill(&self, span: f64) -> bool {
+        let Some(&least) = self.angles.first() else {
+            return false;
+        };
+        let has = |a: f64| {
+            let k = self.angles.partition_point(|x| *x < a - TURN);
+            self.angles.get(k).is_some_and(|x| *x <= a + TURN)
+        };
+        span >= 3.0 * least - TURN
+            || has(span)
+            || self.angles.iter().take_while(|x| **x <= span / 2.0 + TURN).any(|x| has(span - x))
+    }
+}
+
+fn pose(mirrored: bool, deg: f64) -> Pose {
+    Pose {
+        mirrored,
+        rotation: Rotation::from_degrees(deg),
+        shift: Point::new(0.0, 0.0),
+    }
+}
+
+fn is_free(item: &Item, stock: &Stock) -> bool {
+    item.turns == Turns::Any && (item.grain.is_none() || stock.grain.is_none())
+}
+
+fn area(rings: &[Ring]) -> f64 {
+    rings.iter().map(Ring::area_mm2).sum()
+}
+
+/// Rings of a sheet grown by `by`; of one sold by length a rectangle that the pieces fill.
+fn sheet_rings(stock: &Stock, by: f64, needed: f64) -> Option<Vec<Ring>> {
+    let [region] = stock.region.as_slice() else {
+        return None;
+    };
+    if stock.by_length.is_none() {
+        return grown(region, by);
+    }
+    let mut bounds = region.bounds();
+    let is_plain = (bounds.width() * bounds.depth() - region.area_mm2()).abs() < 1e-6;
+    bounds = bounds.grown(by);
+    let length = needed / bounds.depth();
+    if !is_plain || length > stock.usable_length + 2.0 * by {
+        return None;
+    }
+    bounds.max.x = bounds.min.x + length;
+    Some(vec![Ring::rounded_box(bounds, 0.0, SourceId::default())])
+}
+
+/// Rings of a region, grown by `by` with mitred corners; `None` for arcs that would have to grow.
+fn grown(region: &Region, by: f64) -> Option<Vec<Ring>> {
+    if by == 0.0 {
+        return Some(region.rings().cloned().collect());
+    }
+    region.rings().map(|r| mitred(r, by)).collect()
+}
+
+fn mitred(ring: &Ring, by: f64) -> Option<Ring> {
+    let edges = ring.edges();
+    if edges.iter().any(|e| e.bulge() != 0.0) {
+        return None;
+    }
+    let n = edges.len();
+    let points: Vec<Point> = (0..n)
+        .map(|k| {
+            let (a, b) = (&edges[(k + n - 1) % n], &edges[k]);
+            let (m, n) = (a.end_tangent().left(), b.start_tangent().left());
+            b.start - (m + n) * (by / (1.0 + m.dot(n)).max(1e-3))
+        })
+        .collect();
+    Ring::polygon(&points, SourceId::default())
+}
+
+/// Whether two shapes are one, corner by corner in order, where they lie.
+fn is_same(a: &[Ring], b: &[Ring]) -> bool {
+    a.len() == b.len()
+        && a.iter().zip(b).all(|(p, q)| {
+            p.edges().len() == q.edges().len()
+                && p.edges()
+                    .iter()
+                    .zip(q.edges())
+                    .all(|(e, f)| e.start.distance(f.start) < 1e-6 && e.at(0.5).distance(f.at(0.5)) < 1e-6)
+        })
+}
+
+/// Whether two forms look alike but for a shift.
+fn looks_like(a: &Form, b: &Form) -> bool {
+    let by = b.bounds.min - a.bounds.min;
+    is_at(a, b, by)
+}
+
+/// Whether every corner of one form, shifted, is one of the other, and edges' middles agree.
+pub(super) fn is_at(a: &Form, b: &Form, by: Point) -> bool {
+    a.edges.len() == b.edges.len()
+        && a.edges.iter().all(|(e, _)| {
+            b.edges.iter().any(|(f, _)| {
+                (e.start + by).distance(f.start) < 1e-6 && (e.at(0.5) + by).distance(f.at(0.5)) < 1e-6
+            })
+        })
+}
