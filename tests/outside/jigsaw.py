@@ -1,16 +1,20 @@
 #!/usr/bin/env python3
 """Jigsaws: a sheet is cut into pieces by random chords; the program is given the pieces, turned and shuffled, and the sheet.
 
-    jigsaw.py WORK [--kind quarter] [--pieces 10] [--count 20] [--seed 1] [--slack 0] [--seconds 60 | --rounds N] [--lanes 2]
+    jigsaw.py WORK [--kind quarter] [--pieces 10] [--count 20] [--seed 1] [--slack 0] [--digits N] [--seconds 60 | --rounds N] [--lanes 2]
                    [--program PATH] [--checker PATH] [--table CSV] [--only-make]
 
 Kinds:
   quarter   straight chords; every piece turned by a random quarter, `turns = "quarter"`
   arcs      the same, and every second of the inner edges is an arc
   any       straight chords; every piece turned by any angle, `turns = "any"`
+  lines     as quarter, but every chord goes through the whole sheet: edges down to 2 mm, angles down to 5°, small pieces
+  joined    as quarter, but half as many pieces again are cut, and pairs of neighbours become one, so that pieces have notches
+  boxes     chords along the axes; rectangles, turned by quarters
+  kerf      as quarter, but cells are drawn in by 1 mm, the sheet is larger by 1 mm on every side, `spacing = 2`, `edge_margin = 2`
   roll      as quarter, but on a sheet sold by length, five times as long as what was cut
 
-The sheet is as large as what was cut plus `--slack` mm both ways (a roll: across). Spacing, margin and kerf are 0. Coordinates are written with
+With `--digits N` coordinates are rounded; then a slack of a few units of the last digit is needed. The sheet is as large as what was cut plus `--slack` mm both ways (a roll: across). Spacing, margin and kerf are 0. Without it they are written with
 all their digits, so that a jigsaw without slack is one to rounding. Chords leave no edge under 12 mm, no angle under 20°, no piece under a
 third of the mean area. Nothing of the program is used to make them; the same arguments make the same bytes.
 
@@ -22,6 +26,7 @@ import argparse, csv, json, math, os, random, subprocess, sys, time
 from pathlib import Path
 
 from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
 
 HERE = Path(__file__).resolve().parent
 SIZE = (480.0, 330.0)
@@ -47,7 +52,7 @@ def halves(points, where, angle):
     return parts
 
 
-def is_sound(points, least_area):
+def is_sound(points, least_area, edge=LEAST_EDGE, angle=LEAST_ANGLE):
     if len(points) < 3 or Polygon(points).area < least_area:
         return False
     n = len(points)
@@ -55,7 +60,7 @@ def is_sound(points, least_area):
         (ax, ay), (bx, by), (cx, cy) = points[k - 1], points[k], points[(k + 1) % n]
         u, v = (ax - bx, ay - by), (cx - bx, cy - by)
         lu, lv = math.hypot(*u), math.hypot(*v)
-        if min(lu, lv) < LEAST_EDGE or math.acos(max(-1, min(1, (u[0] * v[0] + u[1] * v[1]) / lu / lv))) < LEAST_ANGLE:
+        if min(lu, lv) < edge or math.acos(max(-1, min(1, (u[0] * v[0] + u[1] * v[1]) / lu / lv))) < angle:
             return False
     return True
 
@@ -72,6 +77,64 @@ def chords(rng, size, n):
         if all(is_sound(p, least) for p in parts):
             pieces[k:k + 1] = parts
     return pieces
+
+
+def through(rng, size, n):
+    """At least n polygons between lines through the rectangle."""
+    for _ in range(10000):
+        pieces = [[(0.0, 0.0), (size[0], 0.0), tuple(size), (0.0, size[1])]]
+        for _ in range(100):
+            where, angle = (rng.uniform(0, size[0]), rng.uniform(0, size[1])), rng.uniform(0, math.pi)
+            parts = [q for p in pieces for q in halves(p, where, angle) if q]
+            if all(is_sound(p, 60.0, 2.0, math.radians(5)) for p in parts):
+                pieces = parts
+            if len(pieces) >= n:
+                return pieces
+    raise SystemExit("no lines found")
+
+
+def boxes(rng, size, n):
+    pieces = [(0.0, 0.0, *size)]
+    while len(pieces) < n:
+        k = rng.choices(range(len(pieces)), [((x1 - x0) * (y1 - y0)) ** 2 for x0, y0, x1, y1 in pieces])[0]
+        x0, y0, x1, y1 = pieces[k]
+        x, y = rng.uniform(x0, x1), rng.uniform(y0, y1)
+        parts = [(x0, y0, x, y1), (x, y0, x1, y1)] if rng.random() < (x1 - x0) / (x1 - x0 + y1 - y0) else [(x0, y0, x1, y), (x0, y, x1, y1)]
+        if all(min(u - s, v - t) > LEAST_EDGE for s, t, u, v in parts):
+            pieces[k:k + 1] = parts
+    return [[(x0, y0), (x1, y0), (x1, y1), (x0, y1)] for x0, y0, x1, y1 in pieces]
+
+
+def joined(rng, size, n):
+    """Pairs of neighbours become one, where the result is one polygon that keeps the limits."""
+    pieces, tries = chords(rng, size, n + (n + 1) // 2), 0
+    while len(pieces) > n:
+        tries += 1
+        if tries > 2000:
+            pieces, tries = chords(rng, size, n + (n + 1) // 2), 0
+        i, j = rng.sample(range(len(pieces)), 2)
+        both = Polygon(pieces[i]).buffer(1e-7, join_style="mitre").union(Polygon(pieces[j]).buffer(1e-7, join_style="mitre"))
+        if both.geom_type != "Polygon" or both.interiors:
+            continue
+        # Corners as they were: those of the two, and of others on their rim.
+        shell = [min((p for q in (pieces[i], pieces[j]) for p in q), key=lambda p: math.dist(p, c)) for c in orient(both).exterior.coords[:-1]]
+        ring = [p for k, p in enumerate(shell) if p != shell[k - 1]]
+        if is_sound(ring, 0) and abs(Polygon(ring).area - Polygon(pieces[i]).area - Polygon(pieces[j]).area) < 1e-4:
+            pieces = [p for k, p in enumerate(pieces) if k not in (i, j)] + [ring]
+    return pieces
+
+
+def drawn_in(points, by):
+    """Corners of a polygon moved inward so that every edge moves by as much."""
+    out = []
+    n = len(points)
+    for k in range(n):
+        (ax, ay), (bx, by_), (cx, cy) = points[k - 1], points[k], points[(k + 1) % n]
+        lu, lv = math.dist((ax, ay), (bx, by_)), math.dist((bx, by_), (cx, cy))
+        m, q = (-(by_ - ay) / lu, (bx - ax) / lu), (-(cy - by_) / lv, (cx - bx) / lv)
+        f = by / (1 + m[0] * q[0] + m[1] * q[1])
+        out.append((bx + (m[0] + q[0]) * f, by_ + (m[1] + q[1]) * f))
+    return out
 
 
 def line_of(a, b):
@@ -169,7 +232,9 @@ def turned(rng, ring, kind):
     return [tuple((x - x0, y - y0) for x, y in e[:2]) + (e[2],) for e in spun]
 
 
-def drawing(ring):
+def drawing(ring, digits=None):
+    if digits is not None:
+        ring = [tuple((round(x, digits), round(y, digits)) for x, y in e[:2]) + (e[2],) for e in ring]
     points = [p for e in ring for p in flat(e)]
     w, h = max(p[0] for p in points), max(p[1] for p in points)
     path = [f"M {ring[0][0][0]!r} {ring[0][0][1]!r}"]
@@ -183,20 +248,23 @@ def drawing(ring):
             f'<path d="{" ".join(path)} Z" fill="none" stroke="black"/></svg>\n')
 
 
-def make(folder, kind, n, seed, slack, lanes):
+def make(folder, kind, n, seed, slack, lanes, digits=None):
     rng = random.Random(f"{kind} {n} {seed}")
-    pieces = chords(rng, SIZE, n)
+    pieces = {"lines": through, "joined": joined, "boxes": boxes}.get(kind, chords)(rng, SIZE, n)
+    if kind == "kerf":
+        pieces = [drawn_in(p, 1.0) for p in pieces]
     rings = with_arcs(rng, pieces) if kind == "arcs" else [[line_of(p, piece[(k + 1) % len(piece)]) for k, p in enumerate(piece)] for piece in pieces]
     rng.shuffle(rings)
     folder.mkdir(parents=True, exist_ok=True)
-    lines = ['stock = "stock.toml"', "[cutter]", 'kind = "laser"', "kerf = 0", "spacing = 0", "edge_margin = 0"]
+    lines = ['stock = "stock.toml"', "[cutter]", 'kind = "laser"', "kerf = 0", *(("spacing = 2", "edge_margin = 2") if kind == "kerf" else ("spacing = 0", "edge_margin = 0"))]
+    more = 2.0 if kind == "kerf" else 0.0
     for k, ring in enumerate(rings):
-        (folder / f"piece{k + 1}.svg").write_text(drawing(turned(rng, ring, kind)))
+        (folder / f"piece{k + 1}.svg").write_text(drawing(turned(rng, ring, kind), digits))
         lines += ["[[part]]", f'name = "piece{k + 1}"', 'material = "felt"', "thickness = 2", f'drawing = "piece{k + 1}.svg"',
                   f'turns = "{"any" if kind == "any" else "quarter"}"']
     lines += ["[marks]", "labels = false", "[search]", f"seed = {seed}", f"lanes = {lanes}"]
     (folder / "job.toml").write_text("\n".join(lines) + "\n")
-    size = [5 * SIZE[0] if kind == "roll" else SIZE[0] + slack, SIZE[1] + slack]
+    size = [5 * SIZE[0] if kind == "roll" else SIZE[0] + slack + more, SIZE[1] + slack + more]
     sold = f'sold_by = "length"\ncost = {size[0]!r}\n' if kind == "roll" else "cost = 100\n"
     (folder / "stock.toml").write_text(f'[[sheet]]\nid = "sheet"\nmaterial = "felt"\nthickness = 2\nsize = [{size[0]!r}, {size[1]!r}]\n{sold}')
 
@@ -227,11 +295,12 @@ def run(a, folder, row):
 def main():
     p = argparse.ArgumentParser(description="Plans jigsaws.")
     p.add_argument("work", type=Path)
-    p.add_argument("--kind", default="quarter", choices=("quarter", "arcs", "any", "roll"))
+    p.add_argument("--kind", default="quarter", choices=("quarter", "arcs", "any", "lines", "joined", "boxes", "kerf", "roll"))
     p.add_argument("--pieces", type=int, default=10)
     p.add_argument("--count", type=int, default=20)
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--slack", type=float, default=0.0)
+    p.add_argument("--digits", type=int)
     p.add_argument("--seconds", type=float, default=60)
     p.add_argument("--rounds", type=int)
     p.add_argument("--lanes", type=int, default=2)
@@ -243,7 +312,7 @@ def main():
     rows, said = [], []
     for seed in range(a.seed, a.seed + a.count):
         folder = a.work / f"{a.kind}-{a.pieces}-{a.slack:g}-{seed}"
-        make(folder, a.kind, a.pieces, seed, a.slack, a.lanes)
+        make(folder, a.kind, a.pieces, seed, a.slack, a.lanes, a.digits)
         if a.only_make:
             continue
         row = dict.fromkeys(COLUMNS, "") | {"kind": a.kind, "pieces": a.pieces, "seed": seed, "slack": a.slack, "found": 0}
