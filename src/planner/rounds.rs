@@ -222,7 +222,11 @@ fn first_plan(
     }
     let parts = prepared.units.is_empty().then(|| parts_alone(prepared));
     let fits = |lane: &Lane| parts.is_some() && !lane.jigsaw.is_over();
-    for burst in 1.. {
+    let last = match prepared.task.search.budget {
+        Budget::Rounds(n) => FIRST_BURSTS.saturating_add(n),
+        Budget::Seconds(_) => u64::MAX,
+    };
+    for burst in 1..=last {
         let is_late = burst > FIRST_BURSTS;
         if is_late && !lanes.iter().any(fits) {
             break;

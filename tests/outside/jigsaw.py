@@ -10,7 +10,7 @@ Kinds:
   any       straight chords; every piece turned by any angle, `turns = "any"`
   lines     as quarter, but every chord goes through the whole sheet: edges down to 2 mm, angles down to 5°, small pieces
   joined    as quarter, but half as many pieces again are cut, and pairs of neighbours become one, so that pieces have notches
-  boxes     chords along the axes; rectangles, turned by quarters
+  boxes     chords along the axes at whole hundredths; rectangles, turned by quarters
   kerf      as quarter, but cells are drawn in by 1 mm, the sheet is larger by 1 mm on every side, `spacing = 2`, `edge_margin = 2`
   roll      as quarter, but on a sheet sold by length, five times as long as what was cut
 
@@ -98,7 +98,7 @@ def boxes(rng, size, n):
     while len(pieces) < n:
         k = rng.choices(range(len(pieces)), [((x1 - x0) * (y1 - y0)) ** 2 for x0, y0, x1, y1 in pieces])[0]
         x0, y0, x1, y1 = pieces[k]
-        x, y = rng.uniform(x0, x1), rng.uniform(y0, y1)
+        x, y = round(rng.uniform(x0, x1), 2), round(rng.uniform(y0, y1), 2)
         parts = [(x0, y0, x, y1), (x, y0, x1, y1)] if rng.random() < (x1 - x0) / (x1 - x0 + y1 - y0) else [(x0, y0, x1, y), (x0, y, x1, y1)]
         if all(min(u - s, v - t) > LEAST_EDGE for s, t, u, v in parts):
             pieces[k:k + 1] = parts

@@ -20,12 +20,73 @@ use crate::nest::orientation::turns;
 const MOST_ITEMS: usize = 64;
 /// More edges of all pieces than this as well.
 const MOST_EDGES: usize = 2000;
-/// Room to spare that is still looked at, as a share of the sheet's lesser extent.
-const MOST_SPARE: f64 = 0.002;
 /// Depth in mm of overlaps that are let pass at the least.
 const LEAST_SLIP: f64 = 0.01;
-/// Overlaps that are let pass in multiples of the room to spare, attempt by attempt.
-const SLIPS: [f64; 2] = [1.5, 4.0];
+
+/// How room to spare is met.
+#[derive(Clone, Copy, Debug)]
+enum Spare {
+    /// Pieces lie close in the front-left corner and leave it free along the back, the right, or both alike.
+    Aside { right: bool, back: bool },
+    /// Pieces lie anyhow: overlaps so many times as deep are let pass.
+    Between(f64),
+}
+
+/// The ways that are tried.
+const SPARES: [Spare; 5] = [
+    Spare::Aside {
+        right: true,
+        back: true,
+    },
+    Spare::Between(1.5),
+    Spare::Aside {
+        right: true,
+        back: false,
+    },
+    Spare::Aside {
+        right: false,
+        back: true,
+    },
+    Spare::Between(4.0),
+];
+
+impl Spare {
+    /// Room to spare that is still looked at, as a share of the sheet's lesser extent.
+    fn most(self) -> f64 {
+        match self {
+            Self::Aside { .. } => 0.02,
+            Self::Between(_) => 0.002,
+        }
+    }
+
+    /// The overlaps let pass where there is so much room.
+    fn slip(self, spare: f64) -> f64 {
+        match self {
+            Self::Aside { .. } => LEAST_SLIP,
+            Self::Between(factor) => LEAST_SLIP.max(factor * spare),
+        }
+    }
+
+    /// A sheet's box without the room to spare; `None` where there is none worth leaving.
+    fn left_aside(self, bounds: Bounds, needed: f64) -> Option<Bounds> {
+        let Self::Aside { right, back } = self else {
+            return Some(bounds);
+        };
+        let (w, d) = (bounds.width(), bounds.depth());
+        let (dx, dy) = if right && back {
+            // (w − a)(d − a) = needed.
+            let sum = w + d;
+            let a = (sum - (sum * sum - 4.0 * (w * d - needed)).max(0.0).sqrt()) / 2.0;
+            (a, a)
+        } else if right {
+            (w - needed / d, 0.0)
+        } else {
+            (0.0, d - needed / w)
+        };
+        let end = bounds.max - Point::new(dx, dy);
+        (dx.max(dy) > 1e-5).then(|| Bounds::new(bounds.min, end))
+    }
+}
 
 /// Pieces of one shape with one set of rules.
 #[derive(Clone, Debug)]
@@ -67,10 +128,10 @@ pub(super) fn boards(problem: &Problem) -> Vec<Board> {
         return Vec::new();
     }
     let mut out = Vec::new();
-    for factor in SLIPS {
+    for spare in SPARES {
         for (k, stock) in problem.stock.iter().enumerate() {
             if Some(stock.class) == class && stock.quantity > 0 {
-                out.extend(Board::new(problem, k, factor));
+                out.extend(Board::new(problem, k, spare));
             }
         }
     }
@@ -78,7 +139,7 @@ pub(super) fn boards(problem: &Problem) -> Vec<Board> {
 }
 
 impl Board {
-    fn new(problem: &Problem, number: usize, factor: f64) -> Option<Self> {
+    fn new(problem: &Problem, number: usize, way: Spare) -> Option<Self> {
         let stock = &problem.stock[number];
         let half = problem.spacing / 2.0;
         let shapes = problem
@@ -88,20 +149,14 @@ impl Board {
             .collect::<Option<Vec<Vec<Ring>>>>()?;
         let areas: Vec<f64> = shapes.iter().map(|r| area(r)).collect();
         let needed: f64 = areas.iter().sum();
-        let sheet = sheet_rings(stock, half - problem.edge_margin, needed)?;
-        let bounds = sheet.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
-        let spare = (area(&sheet) - needed) / (bounds.width() + bounds.depth());
-        let extent = bounds.width().min(bounds.depth());
-        if spare < -1e-6 || spare > MOST_SPARE * extent {
-            return None;
-        }
+        let (sheet, spare) = sheet_rings(stock, half - problem.edge_margin, needed, way)?;
         let shortest = shapes
             .iter()
             .flatten()
             .flat_map(|r| r.edges())
             .map(|e| e.length())
             .fold(f64::INFINITY, f64::min);
-        let slip = (factor * spare).max(LEAST_SLIP).min(shortest / 8.0);
+        let slip = way.slip(spare).min(shortest / 8.0);
         let outside: Vec<Ring> = sheet.iter().map(Ring::reversed).collect();
         let mut board = Self {
             sheet: SheetUse {
@@ -224,23 +279,30 @@ fn area(rings: &[Ring]) -> f64 {
     rings.iter().map(Ring::area_mm2).sum()
 }
 
-/// Rings of a sheet grown by `by`; of one sold by length a rectangle that the pieces fill.
-fn sheet_rings(stock: &Stock, by: f64, needed: f64) -> Option<Vec<Ring>> {
+/// Rings of a sheet grown by `by`, and how much room it has to spare; of one sold by length a rectangle that the pieces fill.
+fn sheet_rings(stock: &Stock, by: f64, needed: f64, way: Spare) -> Option<(Vec<Ring>, f64)> {
     let [region] = stock.region.as_slice() else {
         return None;
     };
-    if stock.by_length.is_none() {
-        return grown(region, by);
+    let is_plain =
+        (region.bounds().width() * region.bounds().depth() - region.area_mm2()).abs() < 1e-6;
+    let mut bounds = region.bounds().grown(by);
+    let ring = |b: Bounds| vec![Ring::rounded_box(b, 0.0, SourceId::default())];
+    if stock.by_length.is_some() {
+        let length = needed / bounds.depth();
+        bounds.max.x = bounds.min.x + length;
+        let fits = is_plain && length <= stock.usable_length + 2.0 * by;
+        return (fits && matches!(way, Spare::Between(_))).then(|| (ring(bounds), 0.0));
     }
-    let mut bounds = region.bounds();
-    let is_plain = (bounds.width() * bounds.depth() - region.area_mm2()).abs() < 1e-6;
-    bounds = bounds.grown(by);
-    let length = needed / bounds.depth();
-    if !is_plain || length > stock.usable_length + 2.0 * by {
+    let rings = if is_plain { ring(bounds) } else { grown(region, by)? };
+    let spare = (area(&rings) - needed) / (bounds.width() + bounds.depth());
+    if spare < -1e-6 || spare > way.most() * bounds.width().min(bounds.depth()) {
         return None;
     }
-    bounds.max.x = bounds.min.x + length;
-    Some(vec![Ring::rounded_box(bounds, 0.0, SourceId::default())])
+    if is_plain {
+        return Some((ring(way.left_aside(bounds, needed)?), spare));
+    }
+    matches!(way, Spare::Between(_)).then_some((rings, spare))
 }
 
 /// Rings of a region, grown by `by` with mitred corners; `None` for arcs that would have to grow.

@@ -24,7 +24,12 @@ mod settle;
 
 use std::sync::Arc;
 
-use crate::model::nesting::{Layout, Problem};
+use crate::geometry::bounds::Bounds;
+use crate::geometry::region::Region;
+use crate::geometry::tolerance::CERTIFIED;
+use crate::model::nesting::{Layout, Problem, SheetUse};
+use crate::nest::certify::certify;
+use crate::nest::corner::Corners;
 use crate::nest::cost::cost;
 use crate::nest::jigsaw::board::{Board, boards};
 use crate::nest::jigsaw::search::{End, Search};
@@ -37,8 +42,8 @@ const LOOKS_A_ROUND: u64 = 60_000;
 const ATTEMPT: u64 = 2_000;
 /// The most doublings of it.
 const DOUBLINGS: u32 = 8;
-/// Looks after which a board is left for good.
-const LOOKS_A_BOARD: u64 = 6_000_000;
+/// Looks after which a board is left for good where there is a layout already.
+const LOOKS_A_BOARD: u64 = 3_000_000;
 /// By how much the order of choices is disturbed from the second attempt on.
 const NOISE: f64 = 2.0;
 
@@ -46,9 +51,17 @@ const NOISE: f64 = 2.0;
 #[derive(Clone, Debug, Default)]
 pub struct Jigsaw {
     boards: Option<Arc<Vec<Board>>>,
-    at: usize,
+    states: Vec<State>,
+    next: usize,
+    corners: Option<Vec<Corners>>,
+}
+
+/// How far the search on a board is.
+#[derive(Clone, Copy, Debug, Default)]
+struct State {
     attempts: u64,
     looks: u64,
+    is_over: bool,
 }
 
 impl Jigsaw {
@@ -59,7 +72,9 @@ impl Jigsaw {
 
     /// Whether there is nothing left to look at.
     pub fn is_over(&self) -> bool {
-        self.boards.as_ref().is_some_and(|b| self.at >= b.len())
+        self.boards.is_some()
+            && self.states.iter().all(|s| s.is_over)
+            && self.corners.as_ref().is_some_and(Vec::is_empty)
     }
 
     /// One round: a layout that costs less than `below`, if one was found. The problem is the same from round to round.
@@ -68,13 +83,23 @@ impl Jigsaw {
             .boards
             .get_or_insert_with(|| Arc::new(boards(problem)))
             .clone();
+        self.states.resize(boards.len(), State::default());
         let mut draws = Draws::new([key[0] ^ 0x6a69_6773, key[1], key[2]]);
         let mut left = LOOKS_A_ROUND;
-        while left > 0 && self.at < boards.len() {
-            self.attempts += 1;
-            let allowed = ATTEMPT << self.attempts.trailing_zeros().min(DOUBLINGS);
-            let noise = if self.attempts == 1 { 0.0 } else { NOISE };
-            let board = &boards[self.at];
+        let is_first = below.is_infinite();
+        while left > 0 {
+            let n = boards.len();
+            let Some(at) = (0..n)
+                .map(|k| (self.next + k) % n)
+                .find(|&k| !self.states[k].is_over)
+            else {
+                break;
+            };
+            self.next = at + 1;
+            let (board, state) = (&boards[at], &mut self.states[at]);
+            state.attempts += 1;
+            let allowed = ATTEMPT << state.attempts.trailing_zeros().min(DOUBLINGS);
+            let noise = if state.attempts == 1 { 0.0 } else { NOISE };
             let mut found = None;
             let mut accept = |laid: &[search::Laid]| {
                 found = settled(problem, board, laid)
@@ -84,16 +109,49 @@ impl Jigsaw {
             let (end, looks) =
                 Search::new(board, allowed.min(left), noise, &mut accept).run(&mut draws);
             left = left.saturating_sub(looks.max(1));
-            self.looks += looks;
-            if end == End::Exhausted || end == End::Found || self.looks > LOOKS_A_BOARD {
-                self.at += 1;
-                self.attempts = 0;
-                self.looks = 0;
-            }
+            state.looks += looks;
+            state.is_over = end != End::Spent || !is_first && state.looks > LOOKS_A_BOARD;
             if found.is_some() {
                 return found;
             }
         }
+        self.by_corners(problem, below, &mut draws)
+    }
+
+    /// The same for rectangles, by the search that fills rolls: angles tell little of them.
+    fn by_corners(&mut self, problem: &Problem, below: f64, draws: &mut Draws) -> Option<Layout> {
+        let all = self.corners.get_or_insert_with(|| fixed_sheets(problem));
+        for corners in all {
+            let stock = &problem.stock[corners.sheet().stock];
+            let bounds = stock.region.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
+            let end = bounds.width() + CERTIFIED;
+            if stock.cost < below - 1e-9
+                && let Some(layout) = corners.round(problem, end, draws)
+                && certify(problem, &layout).is_ok()
+            {
+                return Some(layout);
+            }
+        }
         None
     }
+}
+
+/// Searches on the sheets sold whole that rectangles may fill.
+fn fixed_sheets(problem: &Problem) -> Vec<Corners> {
+    let class = problem.items.first().map(|i| i.class);
+    let is_alike = problem.items.iter().all(|i| Some(i.class) == class && !i.fill);
+    let needed: f64 = problem.items.iter().map(|i| i.shape.area_mm2()).sum();
+    (0..problem.stock.len())
+        .filter(|&k| {
+            let stock = &problem.stock[k];
+            let area: f64 = stock.region.iter().map(Region::area_mm2).sum();
+            is_alike
+                && Some(stock.class) == class
+                && stock.quantity > 0
+                && stock.by_length.is_none()
+                && needed <= area * (1.0 + 1e-9)
+        })
+        .map(|stock| Corners::new(problem, SheetUse { stock, number: 0 }))
+        .filter(Corners::has_work)
+        .collect()
 }
