@@ -349,6 +349,12 @@ fn packed_anew(
 ) -> Option<Layout> {
     let seed = prepared.task.search.seed;
     let key = [seed, lane.number as u64, number];
+    if fixed.is_some()
+        && base.score.cost > bound + 1e-6
+        && let Some(found) = lane.jigsaw.round(&base.problem, base.score.cost, key)
+    {
+        return Some(found);
+    }
     let is_strip = nest::is_strip(&base.problem, &base.layout);
     if let Some(ground) = fixed.and_then(|f| f.ground.as_deref())
         && is_strip

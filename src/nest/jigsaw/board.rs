@@ -17,7 +17,7 @@ use crate::nest::jigsaw::gap::TURN;
 use crate::nest::orientation::turns;
 
 /// More pieces than this are left to other searches.
-const MOST_ITEMS: usize = 64;
+const MOST_ITEMS: usize = 100;
 /// More edges of all pieces than this as well.
 const MOST_EDGES: usize = 2000;
 /// Depth in mm of overlaps that are let pass at the least.
@@ -123,7 +123,10 @@ pub(super) struct Board {
 pub(super) fn boards(problem: &Problem) -> Vec<Board> {
     let n_edges: usize = problem.items.iter().map(|i| i.shape.edges().count()).sum();
     let class = problem.items.first().map(|i| i.class);
-    let is_fit = problem.items.iter().all(|i| Some(i.class) == class && !i.fill);
+    let is_fit = problem
+        .items
+        .iter()
+        .all(|i| Some(i.class) == class && !i.fill);
     if !is_fit || problem.items.len() > MOST_ITEMS || n_edges > MOST_EDGES {
         return Vec::new();
     }
@@ -131,7 +134,13 @@ pub(super) fn boards(problem: &Problem) -> Vec<Board> {
     for spare in SPARES {
         for (k, stock) in problem.stock.iter().enumerate() {
             if Some(stock.class) == class && stock.quantity > 0 {
-                out.extend(Board::new(problem, k, spare));
+                let Some(made) = Board::new(problem, k, spare) else {
+                    continue;
+                };
+                // Where there is nothing to spare, one way is like the other.
+                if !out.iter().any(|b: &Board| b.is_like(&made)) {
+                    out.push(made);
+                }
             }
         }
     }
@@ -182,6 +191,13 @@ impl Board {
         Some(board)
     }
 
+    /// Whether two boards are searched alike.
+    fn is_like(&self, other: &Self) -> bool {
+        self.sheet == other.sheet
+            && self.slip == other.slip
+            && self.outside.bounds == other.outside.bounds
+    }
+
     /// Adds an item to its kind, or makes one.
     fn add(&mut self, problem: &Problem, item: usize, (rings, area): (Vec<Ring>, f64)) {
         let of = &problem.items[item];
@@ -205,7 +221,11 @@ impl Board {
             if mirrored && !problem.flip {
                 continue;
             }
-            let degrees = if is_free { vec![0.0] } else { turns(of, stock.grain) };
+            let degrees = if is_free {
+                vec![0.0]
+            } else {
+                turns(of, stock.grain)
+            };
             for deg in degrees {
                 let form = self.form(&rings, mirrored, Rotation::from_degrees(deg));
                 // Turns that look alike are one; where any is allowed, a face that is a turn of the other one is found alike later.
@@ -237,7 +257,13 @@ impl Board {
     }
 
     /// A way of a kind so turned that what leaves a corner leaves in a direction; `None` where that is not allowed.
-    pub(super) fn turned(&self, kind: usize, way: usize, corner: &Corner, to: f64) -> Option<Arc<Form>> {
+    pub(super) fn turned(
+        &self,
+        kind: usize,
+        way: usize,
+        corner: &Corner,
+        to: f64,
+    ) -> Option<Arc<Form>> {
         let kind = &self.kinds[kind];
         let form = &kind.ways[way];
         let by = angle::signed(to - corner.out);
@@ -245,7 +271,11 @@ impl Board {
             return (by.abs() <= TURN).then(|| form.clone());
         }
         let rotation = Rotation::from_degrees(units::degrees(by));
-        Some(Arc::new(self.form(&kind.rings, form.pose.mirrored, rotation)))
+        Some(Arc::new(self.form(
+            &kind.rings,
+            form.pose.mirrored,
+            rotation,
+        )))
     }
 
     /// Whether corners of pieces may add up to an angle.
@@ -259,7 +289,11 @@ impl Board {
         };
         span >= 3.0 * least - TURN
             || has(span)
-            || self.angles.iter().take_while(|x| **x <= span / 2.0 + TURN).any(|x| has(span - x))
+            || self
+                .angles
+                .iter()
+                .take_while(|x| **x <= span / 2.0 + TURN)
+                .any(|x| has(span - x))
     }
 }
 
@@ -294,7 +328,11 @@ fn sheet_rings(stock: &Stock, by: f64, needed: f64, way: Spare) -> Option<(Vec<R
         let fits = is_plain && length <= stock.usable_length + 2.0 * by;
         return (fits && matches!(way, Spare::Between(_))).then(|| (ring(bounds), 0.0));
     }
-    let rings = if is_plain { ring(bounds) } else { grown(region, by)? };
+    let rings = if is_plain {
+        ring(bounds)
+    } else {
+        grown(region, by)?
+    };
     let spare = (area(&rings) - needed) / (bounds.width() + bounds.depth());
     if spare < -1e-6 || spare > way.most() * bounds.width().min(bounds.depth()) {
         return None;
@@ -334,10 +372,9 @@ fn is_same(a: &[Ring], b: &[Ring]) -> bool {
     a.len() == b.len()
         && a.iter().zip(b).all(|(p, q)| {
             p.edges().len() == q.edges().len()
-                && p.edges()
-                    .iter()
-                    .zip(q.edges())
-                    .all(|(e, f)| e.start.distance(f.start) < 1e-6 && e.at(0.5).distance(f.at(0.5)) < 1e-6)
+                && p.edges().iter().zip(q.edges()).all(|(e, f)| {
+                    e.start.distance(f.start) < 1e-6 && e.at(0.5).distance(f.at(0.5)) < 1e-6
+                })
         })
 }
 
@@ -352,7 +389,8 @@ pub(super) fn is_at(a: &Form, b: &Form, by: Point) -> bool {
     a.edges.len() == b.edges.len()
         && a.edges.iter().all(|(e, _)| {
             b.edges.iter().any(|(f, _)| {
-                (e.start + by).distance(f.start) < 1e-6 && (e.at(0.5) + by).distance(f.at(0.5)) < 1e-6
+                (e.start + by).distance(f.start) < 1e-6
+                    && (e.at(0.5) + by).distance(f.at(0.5)) < 1e-6
             })
         })
 }

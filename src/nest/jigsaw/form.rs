@@ -121,10 +121,7 @@ impl Form {
     pub(super) fn meets(&self, by: Point, other: &Self) -> bool {
         crosses(&self.inner, by, &other.rings, other.bounds)
             || self.inner.iter().any(|r| other.holds(r[0] + by))
-            || other
-                .rings
-                .iter()
-                .any(|r| within(r[0] - by, &self.inner))
+            || other.rings.iter().any(|r| within(r[0] - by, &self.inner))
     }
 
     /// Whether this form, shifted by `by`, lies in a sheet whose surroundings are `outside`, but for the slip.

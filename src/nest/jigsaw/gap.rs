@@ -115,7 +115,11 @@ fn between(p: Point, mut sectors: Vec<Sector>, reach: f64) -> Vec<Gap> {
     }
     for k in 1..=sectors.len() {
         let next = sectors[k % sectors.len()];
-        let from = if k == sectors.len() { next.from + TAU } else { next.from };
+        let from = if k == sectors.len() {
+            next.from + TAU
+        } else {
+            next.from
+        };
         if from - end > TURN {
             let sides = [last.sides[1], next.sides[0]];
             out.push(Gap {
@@ -141,5 +145,9 @@ fn tip(p: Point, a: (Point, f64), b: (Point, f64), reach: f64) -> Point {
         return a.0;
     }
     let met = a.0 + u * ((b.0 - a.0).cross(v) / sine);
-    if met.distance(p) <= 4.0 * reach { met } else { a.0 }
+    if met.distance(p) <= 4.0 * reach {
+        met
+    } else {
+        a.0
+    }
 }

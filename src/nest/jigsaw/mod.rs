@@ -38,12 +38,14 @@ use crate::nest::seed::Draws;
 
 /// Places that a round may look at.
 const LOOKS_A_ROUND: u64 = 60_000;
+/// The same where there is a layout already, which other searches better as well.
+const LOOKS_BESIDE: u64 = 20_000;
 /// Looks of the shortest attempt.
 const ATTEMPT: u64 = 2_000;
 /// The most doublings of it.
 const DOUBLINGS: u32 = 8;
 /// Looks after which a board is left for good where there is a layout already.
-const LOOKS_A_BOARD: u64 = 3_000_000;
+const LOOKS_A_BOARD: u64 = 1_000_000;
 /// By how much the order of choices is disturbed from the second attempt on.
 const NOISE: f64 = 2.0;
 
@@ -85,8 +87,12 @@ impl Jigsaw {
             .clone();
         self.states.resize(boards.len(), State::default());
         let mut draws = Draws::new([key[0] ^ 0x6a69_6773, key[1], key[2]]);
-        let mut left = LOOKS_A_ROUND;
         let is_first = below.is_infinite();
+        let mut left = if is_first {
+            LOOKS_A_ROUND
+        } else {
+            LOOKS_BESIDE
+        };
         while left > 0 {
             let n = boards.len();
             let Some(at) = (0..n)
@@ -123,7 +129,10 @@ impl Jigsaw {
         let all = self.corners.get_or_insert_with(|| fixed_sheets(problem));
         for corners in all {
             let stock = &problem.stock[corners.sheet().stock];
-            let bounds = stock.region.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
+            let bounds = stock
+                .region
+                .iter()
+                .fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
             let end = bounds.width() + CERTIFIED;
             if stock.cost < below - 1e-9
                 && let Some(layout) = corners.round(problem, end, draws)
@@ -139,7 +148,10 @@ impl Jigsaw {
 /// Searches on the sheets sold whole that rectangles may fill.
 fn fixed_sheets(problem: &Problem) -> Vec<Corners> {
     let class = problem.items.first().map(|i| i.class);
-    let is_alike = problem.items.iter().all(|i| Some(i.class) == class && !i.fill);
+    let is_alike = problem
+        .items
+        .iter()
+        .all(|i| Some(i.class) == class && !i.fill);
     let needed: f64 = problem.items.iter().map(|i| i.shape.area_mm2()).sum();
     (0..problem.stock.len())
         .filter(|&k| {

@@ -177,7 +177,9 @@ impl<'a> Search<'a> {
                     };
                     let shift = gap.at - form.corners[n].at;
                     if !self.is_free(&form, shift)
-                        || out.iter().any(|c| c.kind == k && is_at(&c.form, &form, c.shift - shift))
+                        || out
+                            .iter()
+                            .any(|c| c.kind == k && is_at(&c.form, &form, c.shift - shift))
                     {
                         continue;
                     }
@@ -229,7 +231,10 @@ impl<'a> Search<'a> {
 
     fn keep(&mut self, at: Point, out: &mut Vec<Spot>) -> Option<()> {
         let gaps = self.gaps(at);
-        if gaps.iter().any(|g| g.span < PI - TURN && !self.board.can_fill(g.span)) {
+        if gaps
+            .iter()
+            .any(|g| g.span < PI - TURN && !self.board.can_fill(g.span))
+        {
             return None;
         }
         if !gaps.is_empty() {

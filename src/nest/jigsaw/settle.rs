@@ -49,7 +49,12 @@ fn shifted(board: &Board, laid: &[Laid]) -> Option<Vec<Laid>> {
     let spare = program.add_var(1.0, (-far, board.slip));
     let moves: Vec<[Variable; 2]> = laid
         .iter()
-        .map(|_| [program.add_var(0.0, (-far, far)), program.add_var(0.0, (-far, far))])
+        .map(|_| {
+            [
+                program.add_var(0.0, (-far, far)),
+                program.add_var(0.0, (-far, far)),
+            ]
+        })
         .collect();
     let none = Point::new(0.0, 0.0);
     let bodies: Vec<(&Form, Point)> = laid
@@ -121,8 +126,14 @@ fn rows_of(
         if corner.angle > PI {
             continue;
         }
-        let ours = lines(corner, c).into_iter().flatten().map(|n| (n.dot(w - q), n, true));
-        let others = lines(c, corner).into_iter().flatten().map(|n| (n.dot(q - w), n, false));
+        let ours = lines(corner, c)
+            .into_iter()
+            .flatten()
+            .map(|n| (n.dot(w - q), n, true));
+        let others = lines(c, corner)
+            .into_iter()
+            .flatten()
+            .map(|n| (n.dot(q - w), n, false));
         if let Some((room, n, is_own)) = ours.chain(others).max_by(|x, y| x.0.total_cmp(&y.0)) {
             let pair = if is_own { (other, own) } else { (own, other) };
             add(pair, n, room);
@@ -175,7 +186,10 @@ fn rounded(problem: &Problem, board: &Board, laid: &[Laid]) -> Option<Layout> {
             return Some(layout);
         };
         // What is deeper than digits is not mended by them.
-        if conflicts.iter().any(|c| c.depth > 4.0 * DIGIT || c.depth == 0.0) {
+        if conflicts
+            .iter()
+            .any(|c| c.depth > 4.0 * DIGIT || c.depth == 0.0)
+        {
             return None;
         }
         let item = conflicts.first()?.item;
@@ -195,17 +209,38 @@ fn mend(problem: &Problem, layout: &mut Layout, item: usize) {
         return;
     };
     let own = layout.placed[k];
-    let others: Vec<Body> = layout.placed.iter().filter(|p| p.item != item).map(body).collect();
-    let sheets: Vec<Body> = problem.stock[own.sheet.stock].region.iter().map(Body::new).collect();
+    let others: Vec<Body> = layout
+        .placed
+        .iter()
+        .filter(|p| p.item != item)
+        .map(body)
+        .collect();
+    let sheets: Vec<Body> = problem.stock[own.sheet.stock]
+        .region
+        .iter()
+        .map(Body::new)
+        .collect();
     let mut best: Option<(usize, Placed)> = None;
-    for (dx, dy) in [(-1, 0), (0, -1), (1, 0), (0, 1), (-1, -1), (1, -1), (-1, 1), (1, 1)] {
+    for (dx, dy) in [
+        (-1, 0),
+        (0, -1),
+        (1, 0),
+        (0, 1),
+        (-1, -1),
+        (1, -1),
+        (-1, 1),
+        (1, 1),
+    ] {
         let mut moved = own;
         moved.pose.shift = Point::new(
             digits(own.pose.shift.x + f64::from(dx) * DIGIT),
             digits(own.pose.shift.y + f64::from(dy) * DIGIT),
         );
         let at = body(&moved);
-        let near = others.iter().filter(|o| !apart(&at, o, problem.spacing)).count()
+        let near = others
+            .iter()
+            .filter(|o| !apart(&at, o, problem.spacing))
+            .count()
             + usize::from(!sheets.iter().any(|s| inside(&at, s, problem.edge_margin)));
         if best.as_ref().is_none_or(|b| near < b.0) {
             best = Some((near, moved));

@@ -37,8 +37,7 @@ use crate::geometry::point::Point;
 use crate::model::nesting::{Layout, Problem, SheetUse};
 use crate::nest::certify::certify;
 use crate::nest::corner::Corners;
-use crate::nest::cost::{cost, used_length};
-use crate::nest::jigsaw::Jigsaw;
+use crate::nest::cost::used_length;
 use crate::nest::loosen::arrangement::{Arrangement, Slot, Spot};
 use crate::nest::loosen::strip::Strip;
 use crate::nest::seed::Draws;
@@ -58,7 +57,6 @@ const MOST_ITEMS: usize = 400;
 pub struct Loosening {
     strip: Option<Box<Strip>>,
     corners: Option<Box<Corners>>,
-    jigsaw: Box<Jigsaw>,
     rounds: u64,
 }
 
@@ -68,7 +66,6 @@ impl Loosening {
         Self {
             strip: None,
             corners: None,
-            jigsaw: Box::default(),
             rounds: 0,
         }
     }
@@ -89,10 +86,6 @@ impl Loosening {
         }
         let mut draws = Draws::new(key);
         let before = used_length(problem, best, sheet);
-        let below = cost(problem, best);
-        if let Some(found) = self.jigsaw.round(problem, below, key) {
-            return Some(found);
-        }
         let corners = self
             .corners
             .get_or_insert_with(|| Box::new(Corners::new(problem, sheet)));
