@@ -40,4 +40,4 @@ pub use construct::{Shapes, construct_best};
 pub use cost::{cost, used_length};
 pub use improve::{add_fill, improve, improve_with};
 pub use jigsaw::Jigsaw;
-pub use loosen::{Ground, Loosening, Market, Regrouping, is_strip};
+pub use loosen::{Founding, Ground, Loosening, Market, Regrouping, is_strip};

@@ -166,6 +166,7 @@ pub(crate) fn of_parts(
     layout: Layout,
     state: &State,
 ) -> Candidate {
+    let layout = filled(&problem, layout);
     let (score, kept) = score(prepared, &problem, &layout, &[], None);
     Candidate {
         pieces,
@@ -187,18 +188,9 @@ fn best_layout(
     thorough: bool,
 ) -> Result<Layout, Vec<usize>> {
     let holds = |layout: &Layout| nest::certify(problem, layout).is_ok();
-    // Fill parts come last: what holds without them is kept where it does not hold with them.
-    let filled = |own: Layout| {
-        let with_fill = nest::add_fill(problem, &own);
-        if with_fill.placed == own.placed || !holds(&with_fill) {
-            own
-        } else {
-            with_fill
-        }
-    };
     let own = own.filter(&holds);
     let own = match own {
-        Some(own) if !thorough => return Ok(filled(own)),
+        Some(own) if !thorough => return Ok(filled(problem, own)),
         own => own,
     };
     let built = match nest::construct_best(problem, if thorough { PATIENCE } else { 0 }) {
@@ -212,8 +204,18 @@ fn best_layout(
         {
             Ok(built)
         }
-        (Some(own), _) => Ok(filled(own)),
+        (Some(own), _) => Ok(filled(problem, own)),
         (None, built) => built,
+    }
+}
+
+/// A layout with fill parts, which come last: what holds without them is kept where it does not hold with them.
+fn filled(problem: &Problem, own: Layout) -> Layout {
+    let with_fill = nest::add_fill(problem, &own);
+    if with_fill.placed == own.placed || nest::certify(problem, &with_fill).is_err() {
+        own
+    } else {
+        with_fill
     }
 }
 

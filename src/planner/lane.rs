@@ -23,6 +23,8 @@ pub(crate) struct Lane {
     pub(crate) last_refusal: Option<Refused>,
     /// Splits that it made.
     pub(crate) cache: SplitCache,
+    /// Its search for a first layout.
+    pub(crate) founding: nest::Founding,
     /// Its search on a roll.
     pub(crate) loosening: nest::Loosening,
     /// Its search for a sheet that pieces fill.
@@ -64,6 +66,7 @@ impl Lane {
             refused: Vec::new(),
             last_refusal: None,
             cache: SplitCache::default(),
+            founding: nest::Founding::new(),
             loosening: nest::Loosening::new(),
             jigsaw: nest::Jigsaw::new(),
             regrouping: nest::Regrouping::new(),

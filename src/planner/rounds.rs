@@ -13,9 +13,7 @@ use crate::model::seam::LayerSplit;
 use crate::nest;
 use crate::nest::seed::Draws;
 use crate::parallel::map_in_order;
-use crate::planner::candidate::{
-    Candidate, Refused, SplitCache, certify, of_parts, parts_alone, score,
-};
+use crate::planner::candidate::{Candidate, Refused, SplitCache, certify, score};
 use crate::planner::clock::Clock;
 use crate::planner::cover::Cover;
 use crate::planner::covered::{Covers, covered};
@@ -23,6 +21,7 @@ use crate::planner::error::PlannerError;
 use crate::planner::lane::{Brought, Lane};
 use crate::planner::moves::{change, cut_evenly};
 use crate::planner::options::Budget;
+use crate::planner::parts::{self, Parts};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{Order, State, Worth, worth};
 
@@ -220,15 +219,10 @@ fn first_plan(
             break;
         }
     }
-    let parts = prepared.units.is_empty().then(|| parts_alone(prepared));
-    let fits = |lane: &Lane| parts.is_some() && !lane.jigsaw.is_over();
-    let last = match prepared.task.search.budget {
-        Budget::Rounds(n) => FIRST_BURSTS.saturating_add(n),
-        Budget::Seconds(_) => u64::MAX,
-    };
-    for burst in 1..=last {
+    let parts = prepared.units.is_empty().then(|| Parts::new(prepared));
+    for burst in 1..=parts::LAST_BURST {
         let is_late = burst > FIRST_BURSTS;
-        if is_late && !lanes.iter().any(fits) {
+        if is_late && !parts.as_ref().is_some_and(|p| p.may_be_laid(lanes, burst)) {
             break;
         }
         if clock.is_stopped() {
@@ -239,15 +233,11 @@ fn first_plan(
         }
         let cover = covers.of(prepared, burst - 1, clock);
         let brought = map_in_order(std::mem::take(lanes), |mut lane| {
-            if let Some(parts) = &parts {
-                let key = [prepared.task.search.seed, lane.number as u64, burst];
-                if let Some(layout) = lane.jigsaw.round(&parts.1, f64::INFINITY, key) {
-                    let found = of_parts(prepared, parts.clone(), layout, &lane.state);
-                    return Brought {
-                        lane,
-                        found: Some(found),
-                    };
-                }
+            if let Some(parts) = &parts
+                && let Some(found) = parts.laid(prepared, &mut lane, burst, clock)
+            {
+                let found = Some(found);
+                return Brought { lane, found };
             }
             if is_late {
                 return Brought { lane, found: None };

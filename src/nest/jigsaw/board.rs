@@ -54,7 +54,7 @@ impl Spare {
     /// Room to spare that is still looked at, as a share of the sheet's lesser extent.
     fn most(self) -> f64 {
         match self {
-            Self::Aside { .. } => 0.02,
+            Self::Aside { .. } => 0.05,
             Self::Between(_) => 0.002,
         }
     }
