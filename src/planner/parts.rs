@@ -36,8 +36,10 @@ impl Parts {
 
     /// Whether a burst may still bring a plan where guesses at boxes no longer do.
     pub(crate) fn may_be_laid(&self, lanes: &[Lane], burst: u64) -> bool {
-        burst <= FOUNDING_BURSTS && self.ground.is_some()
-            || lanes.iter().any(|l| !l.jigsaw.is_over())
+        let is_founding = burst <= FOUNDING_BURSTS && self.ground.is_some();
+        lanes
+            .iter()
+            .any(|l| is_founding && !l.founding.is_over() || !l.jigsaw.is_over())
     }
 
     /// What a burst of a lane brings.

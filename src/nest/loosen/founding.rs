@@ -19,6 +19,8 @@ use crate::nest::seed::Draws;
 const MOST_MOVED: usize = 300;
 /// Area of sheets that is enough, in that of the pieces.
 const ENOUGH: f64 = 1.5;
+/// Prices that the search may ask for in all, for every pair of pieces: few pieces are soon tried in every way.
+const PRICES_A_PAIR: u64 = 40_000;
 /// Where a piece lies that lies nowhere yet.
 const NOWHERE: SheetUse = SheetUse {
     stock: usize::MAX,
@@ -30,12 +32,19 @@ const NOWHERE: SheetUse = SheetUse {
 pub struct Founding {
     attempt: Option<Box<Attempt>>,
     failures: u32,
+    spent: u64,
+    is_over: bool,
 }
 
 impl Founding {
     /// A search from nothing yet.
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// Whether it has been given up.
+    pub fn is_over(&self) -> bool {
+        self.is_over
     }
 
     /// One round: a certified layout of all that must be placed, if one was found. The problem is the same from round to
@@ -49,20 +58,26 @@ impl Founding {
     ) -> Option<Layout> {
         let mut draws = Draws::new([key[0] ^ 0x666f_756e, key[1], key[2]]);
         let nowhere = nowhere(problem);
-        if self.attempt.is_none() {
-            let target = target(problem, &nowhere)?;
-            let made = Attempt::new(
-                problem,
-                Some(ground),
-                &nowhere,
-                target,
-                self.failures,
-                &mut draws,
-            )?;
-            self.attempt = Some(Box::new(made));
+        let n = nowhere.placed.len() as u64;
+        self.is_over |= n as usize > MOST_MOVED || self.spent > PRICES_A_PAIR * n * n;
+        if self.is_over {
+            return None;
         }
-        let attempt = self.attempt.as_mut()?;
+        if self.attempt.is_none() {
+            self.attempt = target(problem, &nowhere)
+                .and_then(|target| {
+                    let (whole, failures) = (Some(ground), self.failures);
+                    Attempt::new(problem, whole, &nowhere, target, failures, &mut draws)
+                })
+                .map(Box::new);
+        }
+        let Some(attempt) = self.attempt.as_mut() else {
+            self.is_over = true;
+            return None;
+        };
+        let spent = attempt.spent();
         let verdict = attempt.work(&mut draws, PRICES_A_ROUND, is_over);
+        self.spent += attempt.spent() - spent;
         let found = match verdict {
             Verdict::Going => return None,
             Verdict::Failed => None,
@@ -87,10 +102,10 @@ fn nowhere(problem: &Problem) -> Layout {
     Layout { placed }
 }
 
-/// The sheets that are to take all; `None` where there are too many pieces, or no sheet sold whole.
+/// The sheets that are to take all; `None` where there is nothing to lay, or no sheet sold whole.
 fn target(problem: &Problem, nowhere: &Layout) -> Option<Target> {
     let items = || nowhere.placed.iter().map(|p| &problem.items[p.item]);
-    if nowhere.placed.len() > MOST_MOVED || nowhere.placed.is_empty() {
+    if nowhere.placed.is_empty() {
         return None;
     }
     let mut classes: Vec<usize> = items().map(|i| i.class).collect();

@@ -232,6 +232,11 @@ impl Attempt {
         n == self.items.len()
     }
 
+    /// Prices asked so far.
+    pub(super) fn spent(&self) -> u64 {
+        self.spent
+    }
+
     pub(super) fn work(
         &mut self,
         draws: &mut Draws,
