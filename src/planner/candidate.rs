@@ -151,6 +151,35 @@ pub(crate) fn certify(
     })
 }
 
+/// The pieces of a task without layers, and the problem that they are.
+pub(crate) fn parts_alone(prepared: &Prepared<'_>) -> (Vec<Piece>, Arc<Problem>) {
+    let mut pieces = Vec::new();
+    add_parts(prepared, &mut pieces);
+    let problem = Arc::new(problem(prepared, &pieces));
+    (pieces, problem)
+}
+
+/// The plan of a task without layers whose pieces lie so; the layout was certified.
+pub(crate) fn of_parts(
+    prepared: &Prepared<'_>,
+    (pieces, problem): (Vec<Piece>, Arc<Problem>),
+    layout: Layout,
+    state: &State,
+) -> Candidate {
+    let layout = filled(&problem, layout);
+    let (score, kept) = score(prepared, &problem, &layout, &[], None);
+    Candidate {
+        pieces,
+        seams: Vec::new(),
+        findings: Vec::new(),
+        problem,
+        layout,
+        score,
+        kept,
+        state: state.clone(),
+    }
+}
+
 /// The better of the guess's own layout and what nesting constructs, each where it holds; the items left over where neither
 /// does.
 fn best_layout(
@@ -159,18 +188,9 @@ fn best_layout(
     thorough: bool,
 ) -> Result<Layout, Vec<usize>> {
     let holds = |layout: &Layout| nest::certify(problem, layout).is_ok();
-    // Fill parts come last: what holds without them is kept where it does not hold with them.
-    let filled = |own: Layout| {
-        let with_fill = nest::add_fill(problem, &own);
-        if with_fill.placed == own.placed || !holds(&with_fill) {
-            own
-        } else {
-            with_fill
-        }
-    };
     let own = own.filter(&holds);
     let own = match own {
-        Some(own) if !thorough => return Ok(filled(own)),
+        Some(own) if !thorough => return Ok(filled(problem, own)),
         own => own,
     };
     let built = match nest::construct_best(problem, if thorough { PATIENCE } else { 0 }) {
@@ -184,8 +204,18 @@ fn best_layout(
         {
             Ok(built)
         }
-        (Some(own), _) => Ok(filled(own)),
+        (Some(own), _) => Ok(filled(problem, own)),
         (None, built) => built,
+    }
+}
+
+/// A layout with fill parts, which come last: what holds without them is kept where it does not hold with them.
+fn filled(problem: &Problem, own: Layout) -> Layout {
+    let with_fill = nest::add_fill(problem, &own);
+    if with_fill.placed == own.placed || nest::certify(problem, &with_fill).is_err() {
+        own
+    } else {
+        with_fill
     }
 }
 

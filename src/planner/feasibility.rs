@@ -9,6 +9,9 @@ use crate::planner::prepared::{Class, Prepared};
 use crate::planner::state::Worth;
 use crate::planner::task::Unit;
 
+/// Areas that differ by no more than this share are one.
+const ROUNDING: f64 = 1e-9;
+
 /// Reasons why no plan can exist, a sentence each; empty where none is known.
 pub(crate) fn impossible(prepared: &Prepared<'_>) -> Vec<String> {
     let mut out = Vec::new();
@@ -148,7 +151,8 @@ fn areas(prepared: &Prepared<'_>, out: &mut Vec<String>) {
             .filter(|s| s.taken && prepared.class_of(&s.material, s.thickness) == k)
             .map(|s| s.quantity as f64 * s.region.iter().map(|r| r.area_mm2()).sum::<f64>())
             .sum();
-        if layers + parts > have {
+        // Pieces that fill their sheets to the last bit may add up to more by rounding.
+        if layers + parts > have * (1.0 + ROUNDING) {
             out.push(format!(
                 "{} mm: the pieces measure {} cm² in all, the sheets in stock {} cm²: add a sheet of {} cm² or more",
                 class.name,

@@ -23,8 +23,12 @@ pub(crate) struct Lane {
     pub(crate) last_refusal: Option<Refused>,
     /// Splits that it made.
     pub(crate) cache: SplitCache,
+    /// Its search for a first layout.
+    pub(crate) founding: nest::Founding,
     /// Its search on a roll.
     pub(crate) loosening: nest::Loosening,
+    /// Its search for a sheet that pieces fill.
+    pub(crate) jigsaw: nest::Jigsaw,
     /// Its search on several sheets.
     pub(crate) regrouping: nest::Regrouping,
     /// The shapes of the problem that it worked on last.
@@ -62,7 +66,9 @@ impl Lane {
             refused: Vec::new(),
             last_refusal: None,
             cache: SplitCache::default(),
+            founding: nest::Founding::new(),
             loosening: nest::Loosening::new(),
+            jigsaw: nest::Jigsaw::new(),
             regrouping: nest::Regrouping::new(),
             shapes: None,
         }

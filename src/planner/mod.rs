@@ -30,6 +30,7 @@ mod moves;
 mod obstacle;
 pub mod options;
 mod packing;
+mod parts;
 mod prepared;
 
 mod rounds;

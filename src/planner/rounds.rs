@@ -21,6 +21,7 @@ use crate::planner::error::PlannerError;
 use crate::planner::lane::{Brought, Lane};
 use crate::planner::moves::{change, cut_evenly};
 use crate::planner::options::Budget;
+use crate::planner::parts::{self, Parts};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{Order, State, Worth, worth};
 
@@ -218,7 +219,12 @@ fn first_plan(
             break;
         }
     }
-    for burst in 1..=FIRST_BURSTS {
+    let parts = prepared.units.is_empty().then(|| Parts::new(prepared));
+    for burst in 1..=parts::LAST_BURST {
+        let is_late = burst > FIRST_BURSTS;
+        if is_late && !parts.as_ref().is_some_and(|p| p.may_be_laid(lanes, burst)) {
+            break;
+        }
         if clock.is_stopped() {
             return Err(PlannerError::Stopped);
         }
@@ -226,7 +232,16 @@ fn first_plan(
             break;
         }
         let cover = covers.of(prepared, burst - 1, clock);
-        let brought = map_in_order(std::mem::take(lanes), |lane| {
+        let brought = map_in_order(std::mem::take(lanes), |mut lane| {
+            if let Some(parts) = &parts
+                && let Some(found) = parts.laid(prepared, &mut lane, burst, clock)
+            {
+                let found = Some(found);
+                return Brought { lane, found };
+            }
+            if is_late {
+                return Brought { lane, found: None };
+            }
             let mut brought = anneal(prepared, lane, u64::MAX - burst, None);
             if let (None, Some(cover)) = (&brought.found, cover) {
                 covered(prepared, &mut brought, burst, None, (cover, bound), clock);
@@ -324,6 +339,12 @@ fn packed_anew(
 ) -> Option<Layout> {
     let seed = prepared.task.search.seed;
     let key = [seed, lane.number as u64, number];
+    if fixed.is_some()
+        && base.score.cost > bound + 1e-6
+        && let Some(found) = lane.jigsaw.round(&base.problem, base.score.cost, key)
+    {
+        return Some(found);
+    }
     let is_strip = nest::is_strip(&base.problem, &base.layout);
     if let Some(ground) = fixed.and_then(|f| f.ground.as_deref())
         && is_strip

@@ -32,6 +32,8 @@ mod fixture_rules;
 mod geometry_properties;
 /// What is hard to split or to place is planned at the least cost; what cannot be split is told with numbers that work.
 mod hard_cases;
+/// Pieces that fill a sheet as a jigsaw does are found.
+mod jigsaws;
 /// Modules use what lies below them, and no stage uses a stage.
 mod layering;
 /// Published nesting instances are certified, spoilt ones refused, bounds true.

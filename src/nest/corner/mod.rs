@@ -50,6 +50,16 @@ impl Corners {
         self.sheet == sheet
     }
 
+    /// The sheet that it searches.
+    pub(super) fn sheet(&self) -> SheetUse {
+        self.sheet
+    }
+
+    /// Whether sheet and pieces are rectangles.
+    pub(super) fn has_work(&self) -> bool {
+        self.plate.is_some()
+    }
+
     /// One round: a layout shorter than `used` (mm from the sheet's end, margin included), if one was found.
     pub(super) fn round(
         &mut self,

@@ -24,6 +24,7 @@
 
 mod arrangement;
 mod convex;
+mod founding;
 mod ground;
 mod outline;
 mod pass;
@@ -42,6 +43,7 @@ use crate::nest::loosen::arrangement::{Arrangement, Slot, Spot};
 use crate::nest::loosen::strip::Strip;
 use crate::nest::seed::Draws;
 
+pub use founding::Founding;
 pub use ground::{Ground, is_strip};
 pub use sheets::Regrouping;
 pub use target::Market;

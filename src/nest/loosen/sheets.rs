@@ -20,7 +20,7 @@ use crate::nest::loosen::target::{Market, Sort, Target};
 use crate::nest::seed::Draws;
 
 /// Prices that a round may ask for.
-const PRICES_A_ROUND: u64 = 200_000;
+pub(super) const PRICES_A_ROUND: u64 = 200_000;
 /// Prices that the first attempt at a target of a sort may ask for, and how often that doubles.
 const FIRST_EFFORT: u64 = 300_000;
 const DOUBLINGS: u32 = 6;
@@ -112,7 +112,7 @@ impl Regrouping {
 }
 
 /// How work on an attempt ended.
-enum Verdict {
+pub(super) enum Verdict {
     Done,
     Failed,
     Going,
@@ -120,7 +120,7 @@ enum Verdict {
 
 /// The pieces of a group on the sheets that are to take them.
 #[derive(Clone, Debug)]
-struct Attempt {
+pub(super) struct Attempt {
     target: Target,
     /// The group's pieces and sheets as a problem of their own, and what its items and stock are called in the whole one.
     part: Problem,
@@ -142,7 +142,7 @@ struct Attempt {
 impl Attempt {
     /// Lays a group's pieces out: where they were on sheets that stay, anywhere else. `None` where some piece enters no sheet,
     /// or shapes cannot be cut into convex parts.
-    fn new(
+    pub(super) fn new(
         problem: &Problem,
         whole: Option<&Arc<Ground>>,
         best: &Layout,
@@ -232,7 +232,17 @@ impl Attempt {
         n == self.items.len()
     }
 
-    fn work(&mut self, draws: &mut Draws, budget: u64, is_over: &dyn Fn() -> bool) -> Verdict {
+    /// Prices asked so far.
+    pub(super) fn spent(&self) -> u64 {
+        self.spent
+    }
+
+    pub(super) fn work(
+        &mut self,
+        draws: &mut Draws,
+        budget: u64,
+        is_over: &dyn Fn() -> bool,
+    ) -> Verdict {
         self.desk.asked = 0;
         while self.desk.asked < budget {
             if is_over() {
@@ -340,7 +350,7 @@ impl Attempt {
     }
 
     /// The best layout with the group laid anew; `None` where its certificate fails, which rounding may cause.
-    fn layout(&self, best: &Layout) -> Option<Layout> {
+    pub(super) fn layout(&self, best: &Layout) -> Option<Layout> {
         let mut own = self.now.layout(&self.ground);
         if !self.own {
             for p in &mut own.placed {

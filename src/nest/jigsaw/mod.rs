@@ -1,0 +1,169 @@
+//! Pieces that fill a sheet as a jigsaw does: an exact search over corners.
+//!
+//! In: a problem whose pieces would fill one sheet but for a very little (0.2 % of its lesser extent to spare; of a sheet sold
+//! by length the length that their area asks for). Out: a layout on that sheet, where one was found.
+//!
+//! Steps: (1) a [`Board`] grows sheet and pieces by half the spacing, so that touching is exact, and turns every piece in all
+//! ways that are allowed; (2) [`gaps_at`] tells what is free around a point; a *gap* of less than a half turn must be filled by
+//! corners of pieces, so it is a *free corner*; (3) [`Search`] takes the free corner that has the fewest ways to be filled
+//! and lays a piece's corner into it, edge to edge, branch by branch; where any turn is allowed, the edge tells the turn;
+//! (4) a branch ends where a free corner has no way left: angles that do not add up, sides of another curvature, no room;
+//! (5) [`settled`] shifts the pieces apart by a linear program where they overlap a little, rounds, and certifies.
+//!
+//! Guarantees: a function of its arguments and of the rounds before; counts looks, not seconds. What is handed on was certified
+//! on true lines and arcs. That a search ends without a layout proves nothing: gaps wider than the slip stay unknown to it.
+//!
+//! Sources: laying the piece with the fewest choices first is Knuth's rule for exact covers ("Dancing links", 2000); that corners
+//! add up around a point is what every jigsaw solver rests on. No code of others.
+
+mod board;
+mod form;
+mod gap;
+mod search;
+mod settle;
+
+use std::sync::Arc;
+
+use crate::geometry::bounds::Bounds;
+use crate::geometry::region::Region;
+use crate::geometry::tolerance::CERTIFIED;
+use crate::model::nesting::{Layout, Problem, SheetUse};
+use crate::nest::certify::certify;
+use crate::nest::corner::Corners;
+use crate::nest::cost::cost;
+use crate::nest::jigsaw::board::{Board, boards};
+use crate::nest::jigsaw::search::{End, Search};
+use crate::nest::jigsaw::settle::settled;
+use crate::nest::seed::Draws;
+
+/// Places that a round may look at.
+const LOOKS_A_ROUND: u64 = 60_000;
+/// The same where there is a layout already, which other searches better as well.
+const LOOKS_BESIDE: u64 = 20_000;
+/// Looks of the shortest attempt.
+const ATTEMPT: u64 = 2_000;
+/// The most doublings of it.
+const DOUBLINGS: u32 = 8;
+/// Looks after which a board is left for good where there is a layout already.
+const LOOKS_A_BOARD: u64 = 1_000_000;
+/// By how much the order of choices is disturbed from the second attempt on.
+const NOISE: f64 = 2.0;
+
+/// A search that goes on from round to round.
+#[derive(Clone, Debug, Default)]
+pub struct Jigsaw {
+    boards: Option<Arc<Vec<Board>>>,
+    states: Vec<State>,
+    next: usize,
+    corners: Option<Vec<Corners>>,
+}
+
+/// How far the search on a board is.
+#[derive(Clone, Copy, Debug, Default)]
+struct State {
+    attempts: u64,
+    looks: u64,
+    is_over: bool,
+}
+
+impl Jigsaw {
+    /// A search from nothing yet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Whether there is nothing left to look at.
+    pub fn is_over(&self) -> bool {
+        self.boards.is_some()
+            && self.states.iter().all(|s| s.is_over)
+            && self.corners.as_ref().is_some_and(Vec::is_empty)
+    }
+
+    /// One round: a layout that costs less than `below`, if one was found. The problem is the same from round to round.
+    pub fn round(&mut self, problem: &Problem, below: f64, key: [u64; 3]) -> Option<Layout> {
+        let boards = self
+            .boards
+            .get_or_insert_with(|| Arc::new(boards(problem)))
+            .clone();
+        self.states.resize(boards.len(), State::default());
+        let mut draws = Draws::new([key[0] ^ 0x6a69_6773, key[1], key[2]]);
+        let is_first = below.is_infinite();
+        let mut left = if is_first {
+            LOOKS_A_ROUND
+        } else {
+            LOOKS_BESIDE
+        };
+        while left > 0 {
+            let n = boards.len();
+            let Some(at) = (0..n)
+                .map(|k| (self.next + k) % n)
+                .find(|&k| !self.states[k].is_over)
+            else {
+                break;
+            };
+            self.next = at + 1;
+            let (board, state) = (&boards[at], &mut self.states[at]);
+            state.attempts += 1;
+            let allowed = ATTEMPT << state.attempts.trailing_zeros().min(DOUBLINGS);
+            let noise = if state.attempts == 1 { 0.0 } else { NOISE };
+            let mut found = None;
+            let mut accept = |laid: &[search::Laid]| {
+                found = settled(problem, board, laid)
+                    .filter(|layout| cost(problem, layout) < below - 1e-9);
+                found.is_some()
+            };
+            let (end, looks) =
+                Search::new(board, allowed.min(left), noise, &mut accept).run(&mut draws);
+            left = left.saturating_sub(looks.max(1));
+            state.looks += looks;
+            state.is_over = end != End::Spent || !is_first && state.looks > LOOKS_A_BOARD;
+            if found.is_some() {
+                return found;
+            }
+        }
+        self.by_corners(problem, below, &mut draws)
+    }
+
+    /// The same for rectangles, by the search that fills rolls: angles tell little of them.
+    fn by_corners(&mut self, problem: &Problem, below: f64, draws: &mut Draws) -> Option<Layout> {
+        let all = self.corners.get_or_insert_with(|| fixed_sheets(problem));
+        for corners in all {
+            let stock = &problem.stock[corners.sheet().stock];
+            let bounds = stock
+                .region
+                .iter()
+                .fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
+            let end = bounds.width() + CERTIFIED;
+            if stock.cost < below - 1e-9
+                && let Some(layout) = corners.round(problem, end, draws)
+                && certify(problem, &layout).is_ok()
+            {
+                return Some(layout);
+            }
+        }
+        None
+    }
+}
+
+/// Searches on the sheets sold whole that rectangles may fill.
+fn fixed_sheets(problem: &Problem) -> Vec<Corners> {
+    let class = problem.items.first().map(|i| i.class);
+    let is_alike = problem
+        .items
+        .iter()
+        .all(|i| Some(i.class) == class && !i.fill);
+    let needed: f64 = problem.items.iter().map(|i| i.shape.area_mm2()).sum();
+    (0..problem.stock.len())
+        .filter(|&k| {
+            let stock = &problem.stock[k];
+            let area: f64 = stock.region.iter().map(Region::area_mm2).sum();
+            is_alike
+                && Some(stock.class) == class
+                && stock.quantity > 0
+                && stock.by_length.is_none()
+                && needed <= area * (1.0 + 1e-9)
+        })
+        .map(|stock| Corners::new(problem, SheetUse { stock, number: 0 }))
+        .filter(Corners::has_work)
+        .collect()
+}
