@@ -1,17 +1,18 @@
 #!/usr/bin/env python3
 """Plans the jobs that `planted.py` made, and sets what is reached beside the planted cost.
 
-    run_planted.py FOLDER [--binary target/release/seamwright] [--seconds 20 | --rounds N] [--jobs 1] [--only TEXT] [--table FILE] [--keep FOLDER]
+    run_planted.py FOLDER [--binary target/release/seamwright] [--seconds 20 | --rounds N] [--enough] [--jobs 1] [--only TEXT] [--table FILE] [--keep FOLDER]
                    [--checker ../shared/verify/check_plan.py]
 
 Per job one line: kind, job, planted cost, reached cost, their ratio, seconds until that cost was reached (from the program's own lines of
 progress), the program's exit status, rounds, and how many faults the checkers find: `check_folder.py`, and a further one where it is at hand.
 At the end a summary per kind: how many jobs reached the planted cost (to 1e-6) or less. `--table` writes the lines as CSV.
 
-`--jobs` plans as many at a time; with more than one the processors are shared, so seconds mean less. A program that runs much longer than it
-was told is stopped, and its status is `stopped`. Ends with 0 when every job was run and no checker found a fault (whatever was reached),
-1 when a checker found one or the program ended other than with 0 or 3, 2 when there is nothing to run."""
-import argparse, csv, json, os, re, shutil, subprocess, sys, tempfile, time
+`--enough` asks a program to end once it shows the planted cost; what it then writes is checked as any other plan. `--jobs` plans as many at a time;
+with more than one the processors are shared, so seconds mean less. A program that runs much longer than it was told is stopped, and its status is
+`stopped`. Ends with 0 when every job was run and no checker found a fault (whatever was reached), 1 when a checker found one or the program ended
+other than with 0 or 3, 2 when there is nothing to run."""
+import argparse, csv, json, os, re, shutil, signal, subprocess, sys, tempfile, threading, time
 from collections import defaultdict
 from concurrent.futures import ThreadPoolExecutor
 
@@ -45,6 +46,23 @@ def faults(job, out, checkers):
     return found
 
 
+def planned(command, most, enough):
+    """Exit status (None where it was stopped after so many seconds) and words of the program, asked to end, as by Ctrl-C, once it shows a cost."""
+    program = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    over = threading.Timer(most, program.kill)
+    over.start()
+    lines, asked = [], False
+    for line in program.stdout:
+        lines.append(line)
+        m = LINE.match(line)
+        if enough is not None and not asked and m and float(m[5]) <= enough + 0.005 + SAME:
+            program.send_signal(signal.SIGINT)
+            asked = True
+    status = program.wait()
+    over.cancel()
+    return (None if status == -signal.SIGKILL else status), "".join(lines)
+
+
 def run(folder, options, checkers, room):
     """One job: a row of the table, and what is to be said about it."""
     with open(os.path.join(folder, "planted.json"), encoding="utf-8") as f:
@@ -56,20 +74,20 @@ def run(folder, options, checkers, room):
     row = {"kind": planted["kind"], "pattern": planted["pattern"], "job": name, "pieces": planted["pieces"], "planted": planted["cost"], "reached": None,
            "ratio": None, "bound": None, "seconds": None, "rounds": None, "faults": 0}
     started = time.monotonic()
-    try:
-        done = subprocess.run([options.binary, "plan", job, "-o", out, "--progress", "lines", "--color", "never", *budget], capture_output=True, text=True, timeout=most)
-    except subprocess.TimeoutExpired:
+    command = [options.binary, "plan", job, "-o", out, "--progress", "lines", "--color", "never", *budget]
+    status, text = planned(command, most, planted["cost"] if options.enough else None)
+    if status is None:
         return {**row, "status": "stopped"}, [f"{name}: stopped after {time.monotonic() - started:.0f} s"]
-    row["status"], said = done.returncode, []
-    if done.returncode == 0:
+    row["status"], said = status, []
+    if status == 0:
         with open(os.path.join(out, "plan.json"), encoding="utf-8") as f:
             plan = json.load(f)
         cost = plan["metrics"]["stock_cost"]
         said = [f"{name}: {line}" for line in faults(job, out, checkers)]
         row |= {"reached": cost, "ratio": cost / planted["cost"], "bound": plan["metrics"]["bound"]["stock_cost"], "rounds": plan["settings"]["rounds"],
-                "seconds": reached_after(done.stderr + done.stdout, cost), "faults": len(said)}
-    elif done.returncode != 3:
-        said = [f"{name}: ended with {done.returncode}: {done.stderr.strip()[-300:]}"]
+                "seconds": reached_after(text, cost), "faults": len(said)}
+    elif status != 3:
+        said = [f"{name}: ended with {status}: {text.strip()[-300:]}"]
     return row, said
 
 
@@ -115,6 +133,7 @@ def options_of():
     a.add_argument("--seconds", type=float, default=20.0)
     a.add_argument("--rounds", type=int)
     a.add_argument("--jobs", type=int, default=1)
+    a.add_argument("--enough", action="store_true", help="ends a program once it shows the planted cost: the plan is written and checked, and time is saved")
     a.add_argument("--only", default="", help="jobs whose name has this in it")
     a.add_argument("--table", help="CSV file")
     a.add_argument("--keep", help="folder for the plans; a temporary one without")
