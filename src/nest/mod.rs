@@ -7,7 +7,8 @@
 //! the rule likes best, on sheets in several orders; [`improve()`] takes items off again and lays them down otherwise, and
 //! keeps what is better; where all lies on one sheet sold by length, [`Loosening`] lets items overlap and moves them until none
 //! does, shorter and shorter, and where all are rectangles fills gaps corner by corner first; over several sheets [`Regrouping`] does the
-//! same with fewer or cheaper ones; [`add_fill`] adds items that need not be placed, on sheets that are used anyway; [`certify()`] checks
+//! same with fewer or cheaper ones; [`add_fill`] adds items that need not be placed, on sheets that are used anyway; where nothing could be laid so, [`Jigsaw`]
+//! looks for a sheet that the items fill and [`Founding`] loosens them from nothing; [`certify()`] checks
 //! every distance on true lines and arcs from the numbers as written, on a code path of its own.
 //!
 //! Sheets sold by length and jobs of parts alone come here as they are: an item for each part, a `Stock` with `by_length`

@@ -32,6 +32,7 @@ pub mod options;
 mod packing;
 mod parts;
 mod prepared;
+mod progress;
 
 mod rounds;
 mod score;

@@ -19,8 +19,8 @@ use crate::nest::seed::Draws;
 const MOST_MOVED: usize = 300;
 /// Area of sheets that is enough, in that of the pieces.
 const ENOUGH: f64 = 1.5;
-/// Prices that the search may ask for in all, for every pair of pieces: few pieces are soon tried in every way.
-const PRICES_A_PAIR: u64 = 40_000;
+/// Prices that the search may ask for in all, for every three pieces: few pieces are soon tried in every way.
+const PRICES_A_THREE: u64 = 40_000;
 /// Where a piece lies that lies nowhere yet.
 const NOWHERE: SheetUse = SheetUse {
     stock: usize::MAX,
@@ -59,7 +59,7 @@ impl Founding {
         let mut draws = Draws::new([key[0] ^ 0x666f_756e, key[1], key[2]]);
         let nowhere = nowhere(problem);
         let n = nowhere.placed.len() as u64;
-        self.is_over |= n as usize > MOST_MOVED || self.spent > PRICES_A_PAIR * n * n;
+        self.is_over |= n as usize > MOST_MOVED || self.spent > PRICES_A_THREE * n * n * n;
         if self.is_over {
             return None;
         }
