@@ -6,7 +6,7 @@
 //!    those (`void`).
 //! 2. `column`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
 //! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
-//!    the bound towards the best plan so far.
+//!    the bound towards the best plan so far. In some rounds `weave` takes columns one by one instead, where sheets are needed.
 //! 4. `order` and `lay`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep
 //!    the lap.
 //! 5. `slide`: a linear program settles the positions; `settle` makes a guess of them.
@@ -31,6 +31,7 @@ pub(crate) mod seat;
 mod settle;
 mod slide;
 mod step;
+mod strips;
 mod supply;
 mod tiling;
 pub(crate) mod void;
@@ -46,8 +47,9 @@ use crate::planner::cover::column::{Field, columns};
 use crate::planner::cover::mask::{Index, Mask};
 use crate::planner::cover::order::Adds;
 use crate::planner::cover::seat::{Offer, Seat};
+use crate::planner::cover::strips::Strips;
 use crate::planner::cover::tiling::{Tiling, tilings};
-use crate::planner::cover::weave::{Strips, Weave};
+use crate::planner::cover::weave::Weave;
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
