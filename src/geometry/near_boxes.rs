@@ -85,7 +85,7 @@ mod tests {
 
     #[test]
     fn runs_bring_what_each_box_would_bring_alone() {
-        // Small boxes along a spiral; every seventh is as long as the drawing, so that runs with it are wide.
+        // Small boxes along a spiral; every seventieth is as long as the drawing, so that runs with it are wide.
         let boxes: Vec<Bounds> = (0..600)
             .map(|k| {
                 let t = f64::from(k);

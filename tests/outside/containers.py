@@ -14,15 +14,10 @@ import pathlib
 import subprocess
 import time
 
-from strip import turns
+from strip import factor, part
 
 SETS = ("terashima1_tn001,terashima1_td001,terashima1_tk001,terashima2_ts001c5,terashima2_tv001c5,terashima2_tx001c8c5,"
         "baldacci_test1,baldacci_test4")
-
-
-def factor(width):
-    """The factor that brings a container nearest to 1000 wide."""
-    return min((m * 2.0**e for m in (1, 1.25, 1.5, 1.75) for e in range(-12, 12)), key=lambda f: abs(f * width - 1000))
 
 
 def points(outline, f):
@@ -32,22 +27,14 @@ def points(outline, f):
 def make(data, folder):
     """Writes job, stock and drawings."""
     folder.mkdir(parents=True, exist_ok=True)
-    f = factor(max(p[0] for p in data["containers"][0]["outline"]) - min(p[0] for p in data["containers"][0]["outline"]))
+    f = factor(max(p[0] for p in data["containers"][0]["outline"]) - min(p[0] for p in data["containers"][0]["outline"]), 1000)
     lines = ['stock = "stock.toml"', "[cutter]", 'kind = "laser"', "kerf = 0", "spacing = 0", "edge_margin = 0", "[marks]", "labels = false"]
     for item in data["items"]:
-        name = f"part{item['id']}"
-        path = " L ".join(f"{p[0] * f!r} {p[1] * f!r}" for p in item["outline"])
-        xs, ys = [p[0] * f for p in item["outline"]], [p[1] * f for p in item["outline"]]
-        size = f'width="{max(xs) - min(xs)!r}mm" height="{max(ys) - min(ys)!r}mm"'
-        box = f"{min(xs)!r} {min(ys)!r} {max(xs) - min(xs)!r} {max(ys) - min(ys)!r}"
-        # y runs down in SVG, and up in the stock file: the outlines of the sheets are mirrored like the pieces.
-        (folder / f"{name}.svg").write_text(
-            f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="{box}"><path d="M {path} Z" fill="none" stroke="black"/></svg>\n')
-        lines += ["[[part]]", f'name = "{name}"', 'material = "felt"', "thickness = 2", f'drawing = "{name}.svg"',
-                  f"quantity = {item['quantity']}", f'turns = "{turns(item["rotations"])}"']
+        lines += part(item, f, folder)
     (folder / "job.toml").write_text("\n".join(lines) + "\n")
     stock = []
     for c in data["containers"]:
+        # y runs down in SVG, and up in the stock file: the outlines of the sheets are mirrored like the pieces.
         mirrored = [[x, -y] for x, y in reversed(c["outline"])]
         n = c["quantity"] if c["quantity"] is not None else sum(i["quantity"] for i in data["items"])
         stock += ["[[sheet]]", f'id = "c{c["id"]}"', 'material = "felt"', "thickness = 2", f"quantity = {n}", f"cost = {float(c['cost'])!r}",

@@ -18,15 +18,29 @@ BEST = {"fu": 92.41, "jakobs1": 89.26, "shapes0": 69.98, "shapes1": 76.73, "shap
         "dighe1": 100.0}
 
 
-def factor(width):
-    """The factor that brings a strip nearest to 500 wide."""
-    return min((m * 2.0**e for m in (1, 1.25, 1.5, 1.75) for e in range(-12, 12)), key=lambda f: abs(f * width - 500))
+def factor(width, near=500):
+    """The factor that brings a strip, or a container, nearest to so much."""
+    return min((m * 2.0**e for m in (1, 1.25, 1.5, 1.75) for e in range(-12, 12)), key=lambda f: abs(f * width - near))
 
 
 def turns(rotations):
     if rotations == "any":
         return "any"
     return {(0,): "none", (0, 180): "half", (0, 90, 180, 270): "quarter"}[tuple(rotations)]
+
+
+def part(item, f, folder):
+    """Writes the drawing of a part; gives its lines of the job."""
+    name = f"part{item['id']}"
+    path = " L ".join(f"{p[0] * f!r} {p[1] * f!r}" for p in item["outline"])
+    # y runs down in SVG: a turn of the drawing about x, the same for all parts.
+    xs, ys = [p[0] * f for p in item["outline"]], [p[1] * f for p in item["outline"]]
+    box = f"{min(xs)!r} {min(ys)!r} {max(xs) - min(xs)!r} {max(ys) - min(ys)!r}"
+    size = f'width="{max(xs) - min(xs)!r}mm" height="{max(ys) - min(ys)!r}mm"'
+    (folder / f"{name}.svg").write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="{box}"><path d="M {path} Z" fill="none" stroke="black"/></svg>\n')
+    return ["[[part]]", f'name = "{name}"', 'material = "felt"', "thickness = 2", f'drawing = "{name}.svg"',
+            f"quantity = {item['quantity']}", f'turns = "{turns(item["rotations"])}"']
 
 
 def make(data, folder):
@@ -38,16 +52,7 @@ def make(data, folder):
     length = 3 * data["total_item_area"] * f * f / width + 2 * longest
     lines = ['stock = "stock.toml"', "[cutter]", 'kind = "laser"', "kerf = 0", "spacing = 0", "edge_margin = 0"]
     for item in data["items"]:
-        name = f"part{item['id']}"
-        points = " L ".join(f"{p[0] * f!r} {p[1] * f!r}" for p in item["outline"])
-        # y runs down in SVG: a turn of the drawing about x, the same for all parts, the strip and the density.
-        xs, ys = [p[0] * f for p in item["outline"]], [p[1] * f for p in item["outline"]]
-        box = f"{min(xs)!r} {min(ys)!r} {max(xs) - min(xs)!r} {max(ys) - min(ys)!r}"
-        size = f'width="{max(xs) - min(xs)!r}mm" height="{max(ys) - min(ys)!r}mm"'
-        text = f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="{box}"><path d="M {points} Z" fill="none" stroke="black"/></svg>\n'
-        (folder / f"{name}.svg").write_text(text)
-        lines += ["[[part]]", f'name = "{name}"', 'material = "felt"', "thickness = 2", f'drawing = "{name}.svg"',
-                  f"quantity = {item['quantity']}", f'turns = "{turns(item["rotations"])}"']
+        lines += part(item, f, folder)
     lines += ["[marks]", "labels = false"]
     (folder / "job.toml").write_text("\n".join(lines) + "\n")
     (folder / "stock.toml").write_text(

@@ -16,6 +16,7 @@
 use crate::nest::seed::Draws;
 use crate::planner::clock::Clock;
 use crate::planner::cover::bits::Bits;
+use crate::planner::cover::effort::Effort;
 use crate::planner::cover::lay::{self, Chosen};
 use crate::planner::cover::seat::Kinds;
 use crate::planner::cover::supply::Supply;
@@ -27,8 +28,6 @@ use crate::planner::state::{State, Worth};
 const NODES: usize = 1_000_000_000;
 /// The same in a round that looks for fewer pieces.
 const TIDY_NODES: usize = 60_000_000;
-/// Words after which the clock is looked at.
-const A_LOOK: usize = 20_000_000;
 /// As many words one way counts as whose places must be compared.
 const ASKED: usize = 60;
 /// As many words a set of ways taken counts as besides.
@@ -44,14 +43,10 @@ const TARGETS: [f64; 6] = [0.02, 0.08, 0.2, 0.4, 0.7, 1.0];
 pub(super) struct Choice<'a> {
     cover: &'a Cover,
     prepared: &'a Prepared<'a>,
-    clock: Clock<'a>,
-    /// Whether the clock said so, and at how many ways it was asked.
-    is_over: bool,
-    looked: usize,
+    effort: Effort<'a>,
     target: f64,
     /// Fewer pieces than so many are looked for.
     below: Option<usize>,
-    nodes: usize,
     leaves: usize,
     draws: Draws,
     /// By group: what its units need at the least.
@@ -70,9 +65,9 @@ pub(super) struct Choice<'a> {
 
 /// What one unit of a group needs at the least.
 #[derive(Clone, Copy)]
-struct Need {
+pub(super) struct Need {
     /// Area in mm²: which of a group comes when is open, so each counts as its smallest.
-    area_mm2: f64,
+    pub(super) area_mm2: f64,
     /// Pieces.
     pieces: usize,
 }
@@ -89,10 +84,7 @@ impl<'a> Choice<'a> {
         Self {
             target: target(&key, &Aim { best, bound, below }),
             below,
-            clock,
-            is_over: false,
-            looked: 0,
-            nodes: 0,
+            effort: Effort::new(clock),
             leaves: 0,
             draws: Draws::new([key[0] ^ 0x5eed, key[1], key[2]]),
             needs: groups.clone().map(|g| need(g, prepared)).collect(),
@@ -122,7 +114,10 @@ impl<'a> Choice<'a> {
 
     fn spent(&self) -> bool {
         let most = self.below.map_or(NODES, |_| TIDY_NODES);
-        self.nodes > most || self.is_over || self.leaves >= LEAVES || self.out.len() >= GUESSES
+        self.effort.words() > most
+            || self.effort.is_over()
+            || self.leaves >= LEAVES
+            || self.out.len() >= GUESSES
     }
 
     fn way(&self, (group, way): (usize, usize)) -> &'a Way {
@@ -132,7 +127,7 @@ impl<'a> Choice<'a> {
     /// Chooses ways for the units that have none; `lists` holds, by group, what may still be taken.
     fn choose(&mut self, lists: &[Bits], cost: f64) {
         let branch = self.branch(lists, cost);
-        self.nodes += A_NODE;
+        self.effort.spend(A_NODE);
         let mut told = 0;
         for &(group, k) in &branch {
             if self.spent() {
@@ -146,7 +141,7 @@ impl<'a> Choice<'a> {
             } else {
                 self.cover.offer.cost(&self.places())
             };
-            self.nodes += A_NODE / 40;
+            self.effort.spend(A_NODE / 40);
             if !self.has_too_many() && all + self.least() <= self.target {
                 self.go_on(lists, all);
             }
@@ -258,13 +253,9 @@ impl<'a> Choice<'a> {
                 }
             }
         }
-        self.nodes += sets * list.words();
+        self.effort.spend(sets * list.words());
         rows.extend(list.both(&index.several));
         self.keep_sufficient(group, list, &rows);
-        if self.nodes - self.looked > A_LOOK {
-            self.looked = self.nodes;
-            self.is_over = self.clock.is_over();
-        }
     }
 
     /// Takes from a list those of some ways that ask for more sheets of a kind, or more of a row, than the ways taken leave.
@@ -275,7 +266,7 @@ impl<'a> Choice<'a> {
         }
         let before = self.places();
         let mut all: Vec<(usize, f64)> = Vec::new();
-        self.nodes += ASKED * asks.len();
+        self.effort.spend(ASKED * asks.len());
         for &k in asks {
             all.clone_from(&before);
             all.extend(&group.ways[k].first().places);
@@ -362,7 +353,7 @@ pub(super) fn target(key: &[u64; 3], aim: &Aim) -> f64 {
 }
 
 /// What one unit of a group needs at the least.
-fn need(group: &Group, prepared: &Prepared<'_>) -> Need {
+pub(super) fn need(group: &Group, prepared: &Prepared<'_>) -> Need {
     let area = |u: &usize| -> f64 {
         let layer = &prepared.task.layers[prepared.units[*u].layer];
         layer.shape.iter().map(|r| r.area_mm2()).sum()

@@ -23,6 +23,7 @@
 mod bits;
 mod choice;
 mod column;
+mod effort;
 mod lay;
 mod mask;
 mod mode;

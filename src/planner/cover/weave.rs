@@ -18,8 +18,9 @@ use crate::model::cutter::Axis;
 use crate::nest::seed::Draws;
 use crate::planner::clock::Clock;
 use crate::planner::cover::bits::Bits;
-use crate::planner::cover::choice::target;
+use crate::planner::cover::choice::{need, target};
 use crate::planner::cover::column::{Column, EPS};
+use crate::planner::cover::effort::Effort;
 use crate::planner::cover::lay::{self, Chosen};
 use crate::planner::cover::mask::Mask;
 use crate::planner::cover::order::{Adds, Laying, layings};
@@ -39,8 +40,6 @@ const A_NODE: usize = 3000;
 const A_FILLED: usize = 100_000;
 /// Orders of layers that are looked at to tell whether pieces fit their sheets.
 const ORDERS: usize = 3;
-/// Words after which the clock is looked at.
-const A_LOOK: usize = 20_000_000;
 /// Times that a round begins anew, with columns in another order: what the first few columns rule out shows late.
 const STARTS: usize = 4;
 /// By what share what columns lose is then disturbed.
@@ -88,13 +87,10 @@ type Candidate = (usize, usize, usize);
 pub(super) struct Weave<'a> {
     cover: &'a Cover,
     prepared: &'a Prepared<'a>,
-    clock: Clock<'a>,
-    is_over: bool,
-    looked: usize,
+    effort: Effort<'a>,
     target: f64,
     below: Option<usize>,
-    nodes: usize,
-    /// At how many of them this start ends.
+    /// At how many words spent this start ends.
     until: usize,
     leaves: usize,
     draws: Draws,
@@ -114,23 +110,16 @@ impl<'a> Weave<'a> {
         aim: Aim,
         clock: Clock<'a>,
     ) -> Self {
-        let area = |u: &usize| -> f64 {
-            let layer = &prepared.task.layers[prepared.units[*u].layer];
-            layer.shape.iter().map(|r| r.area_mm2()).sum()
-        };
-        let smallest = |units: &[usize]| units.iter().map(area).fold(f64::INFINITY, f64::min);
+        let areas = cover.groups.iter().map(|g| need(g, prepared).area_mm2);
         Self {
             target: target(&key, &aim),
             below: aim.below,
-            clock,
-            is_over: false,
-            looked: 0,
-            nodes: 0,
+            effort: Effort::new(clock),
             until: 0,
             leaves: 0,
             draws: Draws::new([key[0] ^ 0x3ea7e, key[1], key[2]]),
             supply: Supply::new(&cover.offer, prepared.classes.len()),
-            areas: cover.groups.iter().map(|g| smallest(&g.units)).collect(),
+            areas: areas.collect(),
             keys: Vec::new(),
             out: Vec::new(),
             cover,
@@ -160,11 +149,11 @@ impl<'a> Weave<'a> {
         }
         for start in 0..STARTS {
             self.draw_keys(if start == 0 { noise } else { NOISE });
-            self.until = self.nodes + NODES / STARTS;
+            self.until = self.effort.words() + NODES / STARTS;
             self.leaves = 0;
             self.weave(units.clone(), 0.0);
             // What was not stopped has seen everything.
-            if !self.spent() || self.is_over || self.out.len() >= GUESSES {
+            if !self.spent() || self.effort.is_over() || self.out.len() >= GUESSES {
                 break;
             }
         }
@@ -185,8 +174,8 @@ impl<'a> Weave<'a> {
     }
 
     fn spent(&self) -> bool {
-        self.nodes > self.until
-            || self.is_over
+        self.effort.words() > self.until
+            || self.effort.is_over()
             || self.leaves >= LEAVES
             || self.out.len() >= GUESSES
     }
@@ -197,7 +186,7 @@ impl<'a> Weave<'a> {
 
     /// Takes columns for the layers that are not full, given what the sheets used cost.
     fn weave(&mut self, mut units: Vec<Unit>, cost: f64) {
-        self.nodes += A_NODE;
+        self.effort.spend(A_NODE);
         if units.iter().all(|u| u.filled.is_some()) {
             self.leaves += 1;
             let found = self.lay(&units);
@@ -287,7 +276,7 @@ impl<'a> Weave<'a> {
                 let strips = self.strips(unit.group, s);
                 let list = &mut unit.lists[s];
                 for kind in &kinds {
-                    self.nodes += 2 * list.words();
+                    self.effort.spend(2 * list.words());
                     if mask.solid.has(*kind) {
                         list.take_away(&strips.index.uses[*kind]);
                         continue;
@@ -300,10 +289,6 @@ impl<'a> Weave<'a> {
                 }
             }
         }
-        if self.nodes - self.looked > A_LOOK {
-            self.looked = self.nodes;
-            self.is_over = self.clock.is_over();
-        }
     }
 
     /// The columns of which one must be taken now: those that use a needed sheet, or that a layer which was begun can take.
@@ -313,7 +298,7 @@ impl<'a> Weave<'a> {
         for (u, unit) in units.iter().enumerate().filter(|(_, u)| begun(u)) {
             let s = unit.runs.unwrap_or(0);
             let found = self.fillers(unit, s);
-            self.nodes += found.len();
+            self.effort.spend(found.len());
             if best.as_ref().is_none_or(|b| found.len() < b.len()) {
                 best = Some(found.into_iter().map(|c| (u, s, c)).collect());
             }
@@ -389,7 +374,7 @@ impl<'a> Weave<'a> {
                 }
                 let strips = self.strips(unit.group, s);
                 let uses = &strips.index.uses[kind];
-                self.nodes += unit.lists[s].words();
+                self.effort.spend(unit.lists[s].words());
                 match unit.runs {
                     None => out.extend(unit.lists[s].both(uses).map(|c| (u, s, c))),
                     Some(_) => {
@@ -472,7 +457,7 @@ impl<'a> Weave<'a> {
         let shape = &self.prepared.shapes[self.prepared.units[first].shape];
         let adds = self.cover.adds[first];
         let found = layings(shape, &tiling, strips.runs, adds, &mut self.draws, ORDERS);
-        self.nodes += A_FILLED;
+        self.effort.spend(A_FILLED);
         (!found.is_empty()).then_some(Filled {
             tilings: [tiling],
             layings: found,
@@ -495,7 +480,7 @@ impl<'a> Weave<'a> {
             .iter()
             .map(|u| self.cover.adds[self.cover.groups[u.group].units[0]])
             .collect();
-        self.nodes += ORDERS * A_FILLED;
+        self.effort.spend(ORDERS * A_FILLED);
         offer.suffices(&places_of(units))
             && (0..ORDERS).any(|k| {
                 let layings: Vec<&Laying> = full
