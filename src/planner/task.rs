@@ -9,6 +9,7 @@ use crate::model::layer::Layer;
 use crate::model::legal::{Interval, LegalSpace};
 use crate::model::part::Part;
 use crate::model::sheet::Sheet;
+use crate::planner::cover::hole;
 use crate::planner::cover::void::{self, Corner};
 use crate::planner::options::Options;
 use crate::seam;
@@ -81,6 +82,8 @@ pub(crate) struct LayerShape {
     pub(crate) grain: Option<Axis>,
     /// The corners that its box has and it lacks.
     pub(crate) corners: Vec<Corner>,
+    /// Its rectangular holes, and rectangles that it lacks at its corners.
+    pub(crate) holes: Vec<Bounds>,
 }
 
 impl LayerShape {
@@ -139,6 +142,7 @@ impl LayerShape {
             turns: layer.turns,
             grain: layer.grain,
             corners,
+            holes: hole::holes(layer, bounds),
         }
     }
 }

@@ -64,6 +64,9 @@ impl Field {
     }
 }
 
+/// Where the low and the high side of a column may lie, from the layer's low end: from, to.
+pub(super) type Sides = [(f64, f64); 2];
+
 /// Pieces one behind the other.
 #[derive(Clone, Debug)]
 pub(crate) struct Column {
@@ -83,6 +86,8 @@ pub(crate) struct Column {
     pub(super) spare: f64,
     /// Whether all seats give across.
     pub(super) free: bool,
+    /// Beside voids, where its sides may lie.
+    pub(super) sides: Option<Sides>,
     /// Two pieces side by side, with a step in the seam between them.
     pub(crate) step: Option<Step>,
     /// The number of its set of sheets: the sum of one number for each, so that numbers of columns add up.
@@ -111,6 +116,7 @@ pub(super) fn column_of(offer: &Offer, seats: Vec<Seat>, width: f64, lost: f64) 
         several,
         gives: 0,
         spare: 0.0,
+        sides: None,
         step: None,
         set: 0,
     }
@@ -129,7 +135,7 @@ impl Column {
     }
 
     /// Tells the number of its set of sheets.
-    fn numbered(mut self, offer: &Offer) -> Self {
+    pub(super) fn numbered(mut self, offer: &Offer) -> Self {
         let number = |s: &Seat| {
             let place = &offer.places[s.place];
             let need = match s.give {

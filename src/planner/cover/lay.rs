@@ -5,10 +5,10 @@
 
 use crate::model::cutter::Axis;
 use crate::nest::seed::Draws;
-use crate::planner::cover::order::{self, Laying, layings};
+use crate::planner::cover::order::{self, Ground, Laying, layings};
 use crate::planner::cover::settle::settle;
 use crate::planner::cover::tiling::Tiling;
-use crate::planner::cover::{Cover, slide, void};
+use crate::planner::cover::{Cover, slide};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
@@ -50,12 +50,15 @@ pub(super) fn lay<'a>(
         for unit in &cover.groups[chosen.group].units {
             let shape = &prepared.shapes[prepared.units[*unit].shape];
             let adds = cover.adds[*unit];
+            let on = Ground {
+                offer: &cover.offer,
+                shape,
+                runs: chosen.runs,
+                adds,
+            };
             for tiling in chosen.tilings {
-                let found = layings(shape, tiling, chosen.runs, adds, draws, LAYINGS);
-                let found = found
-                    .into_iter()
-                    .filter(|l| void::can_keep(&cover.offer, l, adds));
-                lists[*unit].extend(found.map(|laying| Laid {
+                let found = layings(&on, tiling, draws, LAYINGS);
+                lists[*unit].extend(found.into_iter().map(|laying| Laid {
                     turn,
                     tiling,
                     laying,

@@ -2,9 +2,9 @@
 //!
 //! In: the task made ready. Out: guesses whose pieces fill windows on purpose, not by chance.
 //!
-//! 1. `seat`: what each sheet offers: clear boxes, alone or together (`mode`), and, beside corners that a layer lacks, more than
-//!    those (`void`).
-//! 2. `column`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
+//! 1. `seat`: what each sheet offers: clear boxes, alone or together (`mode`), and, beside corners (`void`) and holes (`hole`) that
+//!    a layer lacks, more than those.
+//! 2. `column`, `anchor`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
 //! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
 //!    the bound towards the best plan so far. In some rounds `weave` takes columns one by one instead, where sheets are needed.
 //! 4. `order` and `lay`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep
@@ -20,10 +20,12 @@
 //! every branch (twenty times slower than leaving out what cannot stand beside the ways taken); ways of the same sheets as one
 //! whatever boxes of a sheet they use (of two layers that share a sheet each then stood for boxes that exclude each other).
 
+mod anchor;
 mod bits;
 mod choice;
 mod column;
 mod effort;
+pub(crate) mod hole;
 mod lay;
 mod mask;
 mod mode;
@@ -43,8 +45,9 @@ use std::collections::BTreeSet;
 use crate::model::cutter::{Axis, Turns};
 use crate::parallel::map_in_order;
 use crate::planner::clock::Clock;
+use crate::planner::cover::anchor::Beside;
 use crate::planner::cover::choice::Choice;
-use crate::planner::cover::column::{Field, columns};
+use crate::planner::cover::column::{Column, Field, columns};
 use crate::planner::cover::mask::{Index, Mask};
 use crate::planner::cover::order::Adds;
 use crate::planner::cover::seat::{Offer, Seat};
@@ -55,7 +58,7 @@ use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
 /// How lists of ways are made, the quick ones first.
-const LEVELS: [Level; 6] = [
+const LEVELS: [Level; 7] = [
     Level {
         caps: &[0.03, 0.06, 0.1, 0.16, 0.25],
         enough: 8000,
@@ -104,11 +107,19 @@ const LEVELS: [Level; 6] = [
         near: NEAR_MM,
         woven: true,
     },
+    Level {
+        caps: &[0.25],
+        enough: 0,
+        gives: 0,
+        most: 40_000,
+        near: NEAR_MM,
+        woven: true,
+    },
 ];
 /// By how much windows are larger than their pieces where stock fits nearly, in mm.
 const NEAR_MM: f64 = 10.0;
 /// The level of a round: levels by turns, the quick ones more often.
-const TURNS: [usize; 16] = [0, 0, 0, 5, 0, 4, 0, 5, 1, 0, 1, 5, 2, 1, 5, 3];
+const TURNS: [usize; 16] = [0, 6, 0, 5, 6, 4, 0, 5, 1, 6, 1, 5, 2, 1, 5, 3];
 /// Rounds of the first lane that take ways in the order of their scores.
 const FIRST: u64 = 6;
 /// By what share the scores of others are disturbed.
@@ -207,19 +218,27 @@ impl Cover {
             offer.part();
         }
         let mut groups = groups(prepared);
-        let mut tasks: Vec<(usize, Axis, Vec<Seat>)> = Vec::new();
+        let mut tasks: Vec<(usize, Axis, Vec<Seat>, Vec<Beside>)> = Vec::new();
         for (g, group) in groups.iter().enumerate() {
             let shape = &prepared.shapes[group.shape];
             for runs in [Axis::Y, Axis::X] {
                 let mut seats = offer.seats(group.class, shape.turns, shape.grain, runs);
-                seats.extend(void::seats(&mut offer, group.class, shape, runs));
-                tasks.push((g, runs, seats));
+                let at = void::seats(&mut offer, group.class, shape, runs);
+                seats.extend(at.sampled);
+                let mut beside = at.beside;
+                beside.extend(hole::seats(&mut offer, group.class, shape, runs));
+                // Where windows need not fit nearly, no seat beside a void says where its column lies.
+                if LEVELS[level].near.is_infinite() {
+                    beside.clear();
+                }
+                tasks.push((g, runs, seats, beside));
             }
         }
-        let lists = map_in_order(tasks, |(g, runs, seats)| {
+        let lists = map_in_order(tasks, |(g, runs, seats, beside)| {
             let seen = Seen {
                 offer: &offer,
                 seats,
+                beside,
                 runs,
             };
             if LEVELS[level].woven {
@@ -287,6 +306,7 @@ fn groups(prepared: &Prepared<'_>) -> Vec<Group> {
             && turns(a.turns) == turns(b.turns)
             && a.grain == b.grain
             && a.corners == b.corners
+            && a.holes == b.holes
             && (grown(a.reach) - grown(b.reach)).abs() < 1e-9
     };
     for (k, unit) in prepared.units.iter().enumerate() {
@@ -337,6 +357,7 @@ fn slack(prepared: &Prepared<'_>, offer: &Offer, class: usize) -> f64 {
 struct Seen<'a> {
     offer: &'a Offer,
     seats: Vec<Seat>,
+    beside: Vec<Beside>,
     runs: Axis,
 }
 
@@ -370,13 +391,32 @@ impl Level {
     }
 }
 
+/// The columns of a layer, those that lose least first.
+fn all_columns(
+    prepared: &Prepared<'_>,
+    seen: &Seen<'_>,
+    group: &Group,
+    field: Field,
+) -> Vec<Column> {
+    let shape = &prepared.shapes[group.shape];
+    let ells = step::ells(seen.offer, group.class, shape.turns, shape.grain, seen.runs);
+    let mut out = columns(seen.offer, field, &seen.seats, &ells);
+    out.extend(anchor::columns(
+        seen.offer,
+        field,
+        adds(prepared, group.shape),
+        (shape, seen.runs),
+        (&seen.seats, &seen.beside),
+    ));
+    out.sort_by(|a, b| a.lost.total_cmp(&b.lost));
+    out
+}
+
 /// The columns of a group whose through seams run one way.
 fn strips(prepared: &Prepared<'_>, seen: &Seen<'_>, group: &Group, level: &Level) -> Strips {
-    let shape = &prepared.shapes[group.shape];
     let cap = level.caps.iter().copied().fold(0.0, f64::max);
     let (field, _) = level.field(prepared, seen, group, cap);
-    let ells = step::ells(seen.offer, group.class, shape.turns, shape.grain, seen.runs);
-    let columns = columns(seen.offer, field, &seen.seats, &ells);
+    let columns = all_columns(prepared, seen, group, field);
     Strips::new(seen.offer, field, seen.runs, columns)
 }
 
@@ -391,14 +431,14 @@ fn ways(
     let (offer, runs) = (seen.offer, seen.runs);
     let shape = &prepared.shapes[group.shape];
     let area = shape.bounds.width() * shape.bounds.depth();
-    let ells = step::ells(offer, group.class, shape.turns, shape.grain, runs);
     let class = &prepared.classes[group.class];
     let price = class.scale / class.sheet_area_mm2;
     let mut out: Vec<Way> = Vec::new();
     let mut known = BTreeSet::new();
     for cap in level.caps {
         let (field, slack) = level.field(prepared, seen, group, *cap);
-        for tilings in tilings(offer, field, &seen.seats, &ells, level.most) {
+        let columns = all_columns(prepared, seen, group, field);
+        for tilings in tilings(offer, field, &columns, level.most) {
             let first = &tilings[0];
             let mut places: Vec<(usize, i64)> = first
                 .places

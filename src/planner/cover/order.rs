@@ -9,9 +9,10 @@ use crate::model::legal::Interval;
 use crate::model::seam::Joined;
 use crate::nest::seed::Draws;
 use crate::planner::cover::column::Column;
-use crate::planner::cover::seat::Seat;
+use crate::planner::cover::seat::{Offer, Seat};
 use crate::planner::cover::step::{Site, Step};
 use crate::planner::cover::tiling::Tiling;
+use crate::planner::cover::void::{self, ON_SIDE};
 use crate::planner::task::LayerShape;
 
 /// Orders that are looked at of one tiling.
@@ -209,53 +210,61 @@ fn intervals(
     Some(out)
 }
 
-/// Legal orders of a tiling, at most `most`, in a drawn order.
+/// What layings are made on.
+#[derive(Clone, Copy)]
+pub(crate) struct Ground<'a> {
+    pub(crate) offer: &'a Offer,
+    pub(crate) shape: &'a LayerShape,
+    /// The way the through seams run.
+    pub(crate) runs: Axis,
+    pub(crate) adds: Adds,
+}
+
+/// A piece's number among those in a row along one axis, and the seams between them.
+type InRow<'a> = (usize, &'a [Interval]);
+
+/// Where one side of a piece may lie along an axis, across the through seams (0) or along them (1), and by how much the piece
+/// reaches beyond.
+fn side_at(on: &Ground<'_>, axis: usize, high: bool, (k, seams): InRow<'_>) -> (Interval, f64) {
+    let toward = if axis == 0 { on.runs } else { on.runs.other() };
+    let (from, to) = on.shape.across(toward);
+    let seam = if high {
+        seams.get(k)
+    } else {
+        k.checked_sub(1).map(|k| &seams[k])
+    };
+    let at = if high { to } else { from };
+    let end = Interval { low: at, high: at };
+    let reach = if high { on.adds.on } else { -on.adds.back };
+    seam.map_or((end, 0.0), |s| (*s, reach))
+}
+
+/// Whether a piece keeps what it must, as far as rows are told.
+fn keeps_in(on: &Ground<'_>, seat: &Seat, rows: [Option<InRow<'_>>; 2]) -> bool {
+    on.offer.keeps_of(seat).iter().all(|keep| {
+        let mut least = 0.0;
+        for (axis, row) in rows.into_iter().enumerate() {
+            let by = keep.by[axis];
+            if by != 0.0 {
+                let Some(row) = row else {
+                    return true;
+                };
+                let (at, add) = side_at(on, axis, keep.high[axis], row);
+                least += by * (if by > 0.0 { at.low } else { at.high } + add);
+            }
+        }
+        least <= keep.limit + ON_SIDE
+    })
+}
+
+/// Legal orders of a tiling, at most `most`, in a drawn order, in which pieces beside voids keep what they must.
 pub(crate) fn layings(
-    shape: &LayerShape,
+    on: &Ground<'_>,
     tiling: &Tiling,
-    runs: Axis,
-    adds: Adds,
     draws: &mut Draws,
     most: usize,
 ) -> Vec<Laying> {
-    let extents = [shape.across(runs), shape.across(runs.other())];
-    let mut out = Vec::new();
-    // The orders within a column do not depend on where it stands.
-    let within: Vec<Vec<InOrder>> = tiling
-        .columns
-        .iter()
-        .map(|c| column_orders(c, shape, runs, adds, draws))
-        .collect();
-    if within.iter().any(Vec::is_empty) {
-        return out;
-    }
-    let mut order: Vec<usize> = (0..tiling.columns.len()).collect();
-    let combos: usize = within.iter().map(Vec::len).product();
-    let permutations = (1..=order.len()).product::<usize>();
-    let tries = (combos.saturating_mul(permutations)).min(MOST_TRIED);
-    let per_order = (tries / permutations).clamp(1, combos.max(1));
-    let mut first = true;
-    while first || next_permutation(&mut order) {
-        first = false;
-        let rooms: Vec<f64> = order.iter().map(|k| tiling.columns[*k].room()).collect();
-        let Some(through) = intervals(&rooms, adds, extents[0], shape.legal(runs)) else {
-            continue;
-        };
-        for number in 0..per_order {
-            let mut rest = if per_order == combos {
-                number
-            } else {
-                draws.below(combos)
-            };
-            let columns = order.iter().map(|k| {
-                let list = &within[*k];
-                let picked = &list[rest % list.len()];
-                rest /= list.len();
-                (&tiling.columns[*k], picked)
-            });
-            out.extend(Laying::of(columns, &through, runs, adds, shape));
-        }
-    }
+    let mut out = some_layings(on, tiling, draws, usize::MAX);
     // Drawn order, so that neighbours meet different layings first.
     for k in (1..out.len()).rev() {
         out.swap(k, draws.below(k + 1));
@@ -264,15 +273,114 @@ pub(crate) fn layings(
     out
 }
 
-/// The legal orders of the pieces in a column.
-fn column_orders(
-    column: &Column,
-    shape: &LayerShape,
-    runs: Axis,
-    adds: Adds,
+/// The first legal orders of a tiling that are found.
+pub(crate) fn some_layings(
+    on: &Ground<'_>,
+    tiling: &Tiling,
     draws: &mut Draws,
-) -> Vec<InOrder> {
+    enough: usize,
+) -> Vec<Laying> {
+    let (shape, runs, adds) = (on.shape, on.runs, on.adds);
+    let extents = [shape.across(runs), shape.across(runs.other())];
+    let mut out = Vec::new();
+    // The orders within a column do not depend on where it stands.
+    let within: Vec<Vec<InOrder>> = tiling
+        .columns
+        .iter()
+        .map(|c| column_orders(on, c, draws))
+        .collect();
+    if within.iter().any(Vec::is_empty) {
+        return out;
+    }
+    let n = tiling.columns.len();
+    let permutations = (1..=n).product::<usize>();
+    let per_order = (MOST_TRIED / permutations).max(1);
+    // Where a few orders are enough, another start shows others.
+    let mut base: Vec<usize> = (0..n).collect();
+    for k in (1..n).rev() {
+        base.swap(k, draws.below(k + 1));
+    }
+    let mut order: Vec<usize> = (0..n).collect();
+    let mut first = true;
+    while first || next_permutation(&mut order) {
+        first = false;
+        let columns: Vec<usize> = order.iter().map(|k| base[*k]).collect();
+        let rooms: Vec<f64> = columns.iter().map(|k| tiling.columns[*k].room()).collect();
+        let Some(through) = intervals(&rooms, adds, extents[0], shape.legal(runs)) else {
+            continue;
+        };
+        let keeping: Vec<Vec<&InOrder>> = columns
+            .iter()
+            .enumerate()
+            .map(|(i, k)| {
+                let all = within[*k].iter();
+                all.filter(|o| keeps_all(on, o, (i, &through))).collect()
+            })
+            .collect();
+        let combos: usize = keeping.iter().map(Vec::len).product();
+        for number in 0..combos.min(per_order) {
+            let mut rest = if combos <= per_order {
+                number
+            } else {
+                draws.below(combos)
+            };
+            let picked = columns.iter().zip(&keeping).map(|(k, list)| {
+                let picked = list[rest % list.len()];
+                rest /= list.len();
+                (&tiling.columns[*k], picked)
+            });
+            let laying = Laying::of(picked, &through, runs, adds, shape);
+            out.extend(laying.filter(|l| void::can_keep(on.offer, l, adds)));
+            if out.len() >= enough {
+                return out;
+            }
+        }
+    }
+    out
+}
+
+/// Whether all pieces of a column keep what they must.
+fn keeps_all(on: &Ground<'_>, column: &InOrder, across: InRow<'_>) -> bool {
+    let (seats, along) = column;
+    seats
+        .iter()
+        .enumerate()
+        .all(|(j, s)| s.bound.is_none() || keeps_in(on, s, [Some(across), Some((j, along))]))
+}
+
+/// Whether columns have an order in which each has its sides where they may lie.
+pub(super) fn has_order(columns: &[&Column], across: f64) -> bool {
+    columns.iter().all(|c| c.sides.is_none()) || have_order(columns, across, 0, 0.0)
+}
+
+/// Whether columns have an order, behind others that are so wide together, in which each has its sides where they may lie; `taken`
+/// has a bit for each that stands.
+fn have_order(columns: &[&Column], across: f64, taken: u32, before: f64) -> bool {
+    let n = columns.len();
+    let total: f64 = columns.iter().map(|c| c.width).sum();
+    let side = |room: f64, at: Option<f64>| match at {
+        Some(at) => (at, at),
+        None => ((across - (total - room)).max(0.0), room.min(across)),
+    };
+    let open = |k: &usize| taken >> k & 1 == 0;
+    taken.count_ones() as usize == n
+        || (0..n).filter(open).any(|k| {
+            let with = taken | 1 << k;
+            let behind = before + columns[k].width;
+            let low = side(before, (taken == 0).then_some(0.0));
+            let high = side(behind, (with.count_ones() as usize == n).then_some(across));
+            let meets = |a: (f64, f64), b: (f64, f64)| a.0 <= b.1 + ON_SIDE && b.0 <= a.1 + ON_SIDE;
+            let lies = columns[k]
+                .sides
+                .is_none_or(|s| meets(s[0], low) && meets(s[1], high));
+            lies && have_order(columns, across, with, behind)
+        })
+}
+
+/// The legal orders of the pieces in a column.
+fn column_orders(on: &Ground<'_>, column: &Column, draws: &mut Draws) -> Vec<InOrder> {
     const MOST: usize = 120;
+    let (shape, runs, adds) = (on.shape, on.runs, on.adds);
     if let Some(step) = column.step {
         let other = runs.other();
         return step
@@ -291,7 +399,11 @@ fn column_orders(
         let seats: Vec<Seat> = order.iter().map(|k| column.seats[*k]).collect();
         let rooms: Vec<f64> = seats.iter().map(|s| s.room(1)).collect();
         if let Some(found) = intervals(&rooms, adds, extent, legal) {
-            out.push((seats, found));
+            let keeps =
+                |(j, s): (usize, &Seat)| keeps_in(on, s, [None, Some((j, found.as_slice()))]);
+            if seats.iter().enumerate().all(keeps) {
+                out.push((seats, found));
+            }
         }
     }
     for k in (1..out.len()).rev() {

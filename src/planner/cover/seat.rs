@@ -7,6 +7,7 @@
 
 use crate::geometry::bounds::Bounds;
 use crate::model::cutter::{Axis, Turns};
+use crate::planner::cover::hole::{self, Fit};
 use crate::planner::cover::mode::{self, MOST_NOTCHED, SHARED, notched};
 use crate::planner::cover::tiling::Tiling;
 use crate::planner::cover::void::{Corner, Keep, inner_mm2, slanted};
@@ -72,6 +73,8 @@ pub(crate) struct Place {
     pub(crate) notch: Option<Notch>,
     /// The length that it shares with the mode's other box.
     pub(crate) share: Option<Share>,
+    /// The rectangle that the sheet lacks there: then the box is no clear one, and the place takes what lacks it too.
+    pub(crate) gap: Option<Bounds>,
     /// The corner that the sheet lacks there: then the box is no clear one, and the place takes what lacks a corner too.
     pub(crate) lacks: Option<Corner>,
 }
@@ -130,8 +133,16 @@ impl Place {
         })
     }
 
+    /// Whether nothing is missing of its box but a notch.
+    pub(crate) fn is_clear(&self) -> bool {
+        self.lacks.is_none() && self.gap.is_none()
+    }
+
     /// Area in mm² that it takes.
     fn area_mm2(&self) -> f64 {
+        if let Some(gap) = self.gap {
+            return self.window.width() * self.window.depth() - gap.width() * gap.depth();
+        }
         if let Some(corner) = self.lacks {
             return corner.left_mm2([self.window.width(), self.window.depth()]);
         }
@@ -199,8 +210,14 @@ pub(crate) struct Offer {
     usable: Vec<f64>,
     spacing: f64,
     least: f64,
-    /// What seats beside a void must keep.
-    pub(super) keeps: Vec<Vec<Keep>>,
+    /// What seats beside a void must keep, and how a sheet that lacks a rectangle lies in a hole.
+    keeps: Vec<(Vec<Keep>, Option<Fit>)>,
+}
+
+/// Whether layers of a class have holes that count.
+fn has_holes(prepared: &Prepared<'_>, class: usize) -> bool {
+    let mut units = prepared.classes[class].units.iter();
+    units.any(|u| !prepared.shapes[prepared.units[*u].shape].holes.is_empty())
 }
 
 /// Pieces in a row on a parted place.
@@ -235,7 +252,11 @@ impl Offer {
                     });
                     let sheet = &prepared.task.sheets[bin.sheet];
                     let slanted = slanted(sheet, prepared.task.cutter.edge_margin);
-                    out.add_places(kind, bin, slanted);
+                    // Only a hole can take what is missing.
+                    let gapped = has_holes(prepared, class)
+                        .then(|| hole::gapped(sheet, prepared.task.cutter.edge_margin))
+                        .flatten();
+                    out.add_places(kind, bin, slanted, gapped);
                 }
             }
         }
@@ -245,8 +266,10 @@ impl Offer {
                 let class = &prepared.classes[kind.class];
                 let boxes = out.usable(k);
                 let mut shapes = class.units.iter().map(|u| prepared.units[*u].shape);
-                // Pieces that lack a corner may take more than any clear boxes.
-                if shapes.any(|s| !prepared.shapes[s].corners.is_empty()) {
+                // Pieces that lack a corner, or what a hole takes, may take more than any clear boxes.
+                if shapes.any(|s| !prepared.shapes[s].corners.is_empty())
+                    || has_holes(prepared, kind.class)
+                {
                     let sheet = &prepared.task.sheets[class.bins[kind.bins[0]].sheet];
                     boxes.max(inner_mm2(sheet, prepared.task.cutter.edge_margin))
                 } else {
@@ -276,7 +299,13 @@ impl Offer {
             * SHARED
     }
 
-    fn add_places(&mut self, kind: usize, bin: &Bin, slanted: Option<(Bounds, Corner)>) {
+    fn add_places(
+        &mut self,
+        kind: usize,
+        bin: &Bin,
+        slanted: Option<(Bounds, Corner)>,
+        gapped: Option<(Bounds, Bounds)>,
+    ) {
         let (least, spacing) = (self.least, self.spacing);
         let modes = mode::modes(bin, least, spacing);
         for (mode, boxes) in modes.iter().enumerate() {
@@ -298,6 +327,7 @@ impl Offer {
                     parted: None,
                     notch: None,
                     share: share(part),
+                    gap: None,
                     lacks: None,
                 }));
         }
@@ -314,9 +344,22 @@ impl Offer {
                     parted: None,
                     notch: Some(notch),
                     share: None,
+                    gap: None,
                     lacks: None,
                 }),
         );
+        self.places.extend(gapped.map(|(window, gap)| Place {
+            kind,
+            mode: modes.len() + MOST_NOTCHED + 1,
+            part: 0,
+            parts: 1,
+            window,
+            parted: None,
+            notch: None,
+            share: None,
+            gap: Some(gap),
+            lacks: None,
+        }));
         self.places.extend(slanted.map(|(window, corner)| Place {
             kind,
             mode: modes.len() + MOST_NOTCHED,
@@ -326,6 +369,7 @@ impl Offer {
             parted: None,
             notch: None,
             share: None,
+            gap: None,
             lacks: Some(corner),
         }));
     }
@@ -336,7 +380,7 @@ impl Offer {
             let own: Vec<Place> = self
                 .places
                 .iter()
-                .filter(|p| p.kind == kind && p.notch.is_none() && p.lacks.is_none())
+                .filter(|p| p.kind == kind && p.notch.is_none() && p.is_clear())
                 .copied()
                 .collect();
             let [place] = own[..] else {
@@ -362,9 +406,30 @@ impl Offer {
         }
     }
 
+    /// Area in mm² of the sheet that a seat takes as a whole; of one of several boxes, of that.
+    pub(super) fn whole_mm2(&self, seat: &Seat) -> f64 {
+        let place = &self.places[seat.place];
+        if place.parts == 1 {
+            self.usable_of(place.kind)
+        } else {
+            place.area_mm2()
+        }
+    }
+
+    /// Notes what a seat must keep, and gives its number.
+    pub(super) fn keep(&mut self, keeps: Vec<Keep>, fit: Option<Fit>) -> usize {
+        self.keeps.push((keeps, fit));
+        self.keeps.len() - 1
+    }
+
     /// What a seat must keep.
     pub(crate) fn keeps_of(&self, seat: &Seat) -> &[Keep] {
-        seat.bound.map_or(&[], |(k, _)| &self.keeps[k])
+        seat.bound.map_or(&[], |(k, _)| &self.keeps[k].0)
+    }
+
+    /// How a seat's sheet, which lacks a rectangle, lies in a hole.
+    pub(super) fn fit_of(&self, seat: &Seat) -> Option<&Fit> {
+        seat.bound.and_then(|(k, _)| self.keeps[k].1.as_ref())
     }
 
     /// Least extent of a piece.
@@ -400,7 +465,7 @@ impl Offer {
         let mut out = Vec::new();
         for (k, place) in self.places.iter().enumerate() {
             let kind = &self.kinds[place.kind];
-            if kind.class != class || place.notch.is_some() || place.lacks.is_some() {
+            if kind.class != class || place.notch.is_some() || !place.is_clear() {
                 continue;
             }
             let item = BoxItem {

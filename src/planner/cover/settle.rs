@@ -4,6 +4,7 @@ use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
 use crate::model::cutter::Axis;
 use crate::model::seam::LayerSplit;
+use crate::planner::boxes::cell_boxes;
 use crate::planner::cover::order::Laying;
 use crate::planner::cover::seat::{Offer, Place};
 use crate::planner::packing::{Packed, Spot, pack, take};
@@ -89,7 +90,17 @@ fn packed(
         let high = place.anchor();
         let at = match place.parted {
             Some(_) => row_start(rows, seat.place, place, size, spacing),
-            None => end_of(place.window, high),
+            None => match offer.fit_of(&seat) {
+                Some(fit) => {
+                    let shape = &prepared.shapes[prepared.units[unit].shape];
+                    let gap = prepared.task.seams.limits.gap;
+                    let boxes = cell_boxes(shape, &splits[unit], gap);
+                    let (bounds, _) = boxes.iter().find(|b| b.1 == cell)?;
+                    let [x, y] = fit.shift(*bounds);
+                    place.window.min + Point::new(x, y)
+                }
+                None => end_of(place.window, high),
+            },
         };
         packed.spots[k] = Some(Spot {
             bin,
@@ -99,7 +110,7 @@ fn packed(
             high,
         });
         // An L counts with its whole box, and so does what lacks a corner.
-        let taken = if place.notch.is_some() || place.lacks.is_some() {
+        let taken = if place.notch.is_some() || !place.is_clear() {
             place.window
         } else {
             let toward = |high: bool, size: f64| if high { -size } else { size };

@@ -7,14 +7,16 @@
 
 use std::collections::HashMap;
 
-use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP, columns};
-use crate::planner::cover::seat::{Give, Kinds, Offer, Seat};
-use crate::planner::cover::step::Ell;
+use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP};
+use crate::planner::cover::order::has_order;
+use crate::planner::cover::seat::{Give, Kinds, Offer};
 
 /// Columns that are combined, by the number of columns in a tiling.
 const COMBINED: [usize; MOST_DEEP + 1] = [0, 12_000, 12_000, 2000, 500, 200, 120];
 /// Steps that the tilings of each number of columns may take.
 const MOST_STEPS: usize = 2_500_000;
+/// As many steps one tiling counts as whose columns beside voids have no order.
+const STEPS_OF_ORDER: usize = 10;
 /// Tilings that are kept of one set of sheets.
 const MOST_ALIKE: usize = 8;
 /// Room beyond its need that a seat that gives is laid with, in mm; what the sheet really has is asked when positions are
@@ -76,8 +78,7 @@ pub(super) fn tiling_of(offer: &Offer, field: Field, columns: &[&Column]) -> Opt
 pub(crate) fn tilings(
     offer: &Offer,
     field: Field,
-    seats: &[Seat],
-    ells: &[Ell],
+    columns: &[Column],
     most: usize,
 ) -> Vec<Vec<Tiling>> {
     let mut search = Search {
@@ -87,7 +88,7 @@ pub(crate) fn tilings(
         steps: 0,
         free_steps: 0,
     };
-    search.combine(&columns(offer, field, seats, ells))
+    search.combine(columns)
 }
 
 impl Search<'_> {
@@ -100,8 +101,16 @@ impl Search<'_> {
             .skip(1)
         {
             (self.steps, self.free_steps) = (0, 0);
+            // Of one or two columns each lies at an end of the layer.
+            let at_end = |c: &Column| {
+                c.sides.is_none_or(|[low, high]| {
+                    let at = [low.0 <= EPS, high.1 >= self.field.across - EPS];
+                    n > 2 || at[0] && at[1] || n == 2 && (at[0] || at[1])
+                })
+            };
             let pick = |free: bool, most: usize| -> Vec<u32> {
-                let of_kind = (0..columns.len()).filter(|k| columns[*k].free == free);
+                let of_kind =
+                    (0..columns.len()).filter(|k| columns[*k].free == free && at_end(&columns[*k]));
                 of_kind.take(most).map(|k| k as u32).collect()
             };
             let mut list = pick(false, most);
@@ -144,6 +153,12 @@ impl Search<'_> {
 
     /// Notes a tiling; where there are many, what loses more than those kept is no longer looked for.
     fn note(&mut self, row: &Row<'_>, last: u32, lost: f64, out: &mut Vec<Light>) {
+        let chosen = row.chosen.iter().chain([&last]);
+        let chosen: Vec<&Column> = chosen.map(|c| &row.columns[*c as usize]).collect();
+        if !has_order(&chosen, self.field.across) {
+            self.steps += STEPS_OF_ORDER;
+            return;
+        }
         let mut columns = [0; MOST_DEEP];
         columns[..row.chosen.len()].copy_from_slice(&row.chosen);
         columns[row.chosen.len()] = last;

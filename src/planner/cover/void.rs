@@ -27,6 +27,7 @@ use crate::geometry::region::Region;
 use crate::model::cutter::{Axis, Turns};
 use crate::model::layer::Layer;
 use crate::model::sheet::Sheet;
+use crate::planner::cover::anchor::Beside;
 use crate::planner::cover::order::{Adds, Laying};
 use crate::planner::cover::seat::{Give, Offer, Place, Seat};
 use crate::planner::packing::{BoxItem, may_turn};
@@ -42,7 +43,7 @@ const PARALLEL: f64 = 0.02;
 /// Areas are equal that differ by no more, in mm².
 const SAME_MM2: f64 = 1.0;
 /// Roundings of drawings, in mm.
-const ON_SIDE: f64 = 1e-6;
+pub(super) const ON_SIDE: f64 = 1e-6;
 
 /// A corner of a box that is cut off.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -157,7 +158,7 @@ impl Corner {
     }
 
     /// The same in the frame of seams that run one way: across them, then along them.
-    fn seen(mut self, runs: Axis) -> Self {
+    pub(super) fn seen(mut self, runs: Axis) -> Self {
         if runs == Axis::X {
             self.high.reverse();
             self.size.reverse();
@@ -204,8 +205,17 @@ struct View {
 }
 
 /// The seats of a layer of a class beside corners that it lacks.
-pub(super) fn seats(offer: &mut Offer, class: usize, shape: &LayerShape, runs: Axis) -> Vec<Seat> {
-    let mut out = Vec::new();
+#[derive(Default)]
+pub(super) struct Seats {
+    /// Those whose rooms are told at samples of where the piece lies.
+    pub(super) sampled: Vec<Seat>,
+    /// The same, each once, with what they must keep.
+    pub(super) beside: Vec<Beside>,
+}
+
+/// The seats of a layer of a class beside corners that it lacks.
+pub(super) fn seats(offer: &mut Offer, class: usize, shape: &LayerShape, runs: Axis) -> Seats {
+    let mut out = Seats::default();
     let (across, along) = (shape.across(runs), shape.across(runs.other()));
     for corner in shape.corners.iter().map(|c| c.seen(runs)) {
         let pick = |high: bool, ends: (f64, f64)| if high { ends.1 } else { ends.0 };
@@ -217,7 +227,9 @@ pub(super) fn seats(offer: &mut Offer, class: usize, shape: &LayerShape, runs: A
                     let Some(keep) = corner.keep_slope(&lacks, end, view.rooms) else {
                         continue;
                     };
-                    out.push(seat(offer, &view, view.rooms, view.rooms, vec![keep]));
+                    let seat = seat(offer, &view, view.rooms, view.rooms, vec![keep]);
+                    out.sampled.push(seat);
+                    out.beside.push(Beside { seat, ends: None });
                     Some(keep)
                 }
                 Some(_) => continue,
@@ -236,7 +248,7 @@ fn beside(
     view: &View,
     (corner, axis, end): (&Corner, usize, [f64; 2]),
     slope: Option<Keep>,
-    out: &mut Vec<Seat>,
+    out: &mut Seats,
 ) {
     let (room, other) = (view.rooms[axis], view.rooms[1 - axis]);
     let (a, b) = (corner.size[axis], corner.size[1 - axis]);
@@ -244,6 +256,10 @@ fn beside(
     keeps.extend(slope);
     let mut open = view.rooms;
     open[axis] += a;
+    out.beside.push(Beside {
+        seat: seat(offer, view, open, open, keeps.clone()),
+        ends: Some((axis, corner.high[axis])),
+    });
     // The far end of a piece at the layer's end, then of those farther in.
     let first = std::iter::once((other, 0.0));
     let least = offer.least();
@@ -254,12 +270,13 @@ fn beside(
         }
         let mut rooms = view.rooms;
         rooms[axis] += a * (1.0 - (far - step) / b);
-        out.push(seat(offer, view, rooms, open, keeps.clone()));
+        out.sampled
+            .push(seat(offer, view, rooms, open, keeps.clone()));
     }
 }
 
 fn seat(offer: &mut Offer, view: &View, rooms: [f64; 2], open: [f64; 2], keeps: Vec<Keep>) -> Seat {
-    offer.keeps.push(keeps);
+    let kept = offer.keep(keeps, None);
     Seat {
         place: view.place,
         turned: view.quarters % 2 == 1,
@@ -267,7 +284,7 @@ fn seat(offer: &mut Offer, view: &View, rooms: [f64; 2], open: [f64; 2], keeps: 
         across: rooms[0],
         along: rooms[1],
         give: Give::None,
-        bound: Some((offer.keeps.len() - 1, open)),
+        bound: Some((kept, open)),
     }
 }
 
@@ -279,8 +296,11 @@ fn views(offer: &Offer, class: usize, shape: &LayerShape, runs: Axis) -> Vec<Vie
         grain: shape.grain,
     };
     let alone = |p: &Place| {
-        let of_kind = |q: &&Place| q.kind == p.kind && q.parted.is_none();
-        p.parts == 1 && p.notch.is_none() && offer.places.iter().filter(of_kind).count() == 1
+        let of_kind = |q: &&Place| q.kind == p.kind && q.parted.is_none() && q.gap.is_none();
+        p.parts == 1
+            && p.notch.is_none()
+            && p.gap.is_none()
+            && offer.places.iter().filter(of_kind).count() == 1
     };
     let mut out = Vec::new();
     for (k, place) in offer.places.iter().enumerate() {

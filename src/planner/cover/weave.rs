@@ -23,7 +23,7 @@ use crate::planner::cover::column::{Column, EPS};
 use crate::planner::cover::effort::Effort;
 use crate::planner::cover::lay::{self, Chosen};
 use crate::planner::cover::mask::Mask;
-use crate::planner::cover::order::{Adds, Laying, layings};
+use crate::planner::cover::order::{Adds, Ground, Laying, has_order, some_layings};
 use crate::planner::cover::seat::Kinds;
 use crate::planner::cover::strips::Strips;
 use crate::planner::cover::supply::Supply;
@@ -40,6 +40,8 @@ const A_NODE: usize = 3000;
 const A_FILLED: usize = 100_000;
 /// Orders of layers that are looked at to tell whether pieces fit their sheets.
 const ORDERS: usize = 3;
+/// The same beside voids, where few orders have what they must keep.
+const BOUND_ORDERS: usize = 24;
 /// Times that a round begins anew, with columns in another order: what the first few columns rule out shows late.
 const STARTS: usize = 4;
 /// By what share what columns lose is then disturbed.
@@ -452,12 +454,31 @@ impl<'a> Weave<'a> {
     fn filled(&mut self, unit: &Unit, s: usize) -> Option<Filled> {
         let strips = self.strips(unit.group, s);
         let columns: Vec<&Column> = unit.columns.iter().map(|c| &strips.columns[*c]).collect();
+        if !has_order(&columns, strips.field.across) {
+            return None;
+        }
         let tiling = tiling_of(&self.cover.offer, strips.field, &columns)?;
         let first = self.cover.groups[unit.group].units[0];
         let shape = &self.prepared.shapes[self.prepared.units[first].shape];
         let adds = self.cover.adds[first];
-        let found = layings(shape, &tiling, strips.runs, adds, &mut self.draws, ORDERS);
+        let on = Ground {
+            offer: &self.cover.offer,
+            shape,
+            runs: strips.runs,
+            adds,
+        };
         self.effort.spend(A_FILLED);
+        let mut seats = columns.iter().flat_map(|c| &c.seats);
+        let found = if seats.any(|s| s.bound.is_some()) {
+            let orders = some_layings(&on, &tiling, &mut self.draws, BOUND_ORDERS);
+            let fits = |l: &Laying| {
+                self.effort.spend(A_FILLED);
+                slide::fits_sheets(&self.cover.offer, &[l], &[adds])
+            };
+            orders.into_iter().filter(fits).take(ORDERS).collect()
+        } else {
+            some_layings(&on, &tiling, &mut self.draws, ORDERS)
+        };
         (!found.is_empty()).then_some(Filled {
             tilings: [tiling],
             layings: found,
