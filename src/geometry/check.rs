@@ -203,10 +203,9 @@ fn visit_crossings(
                 n_pairs += 1;
                 let (a, b) = (edges[i], edges[j]);
                 let way = way(i, j, first, end);
-                if !(way.0 && goes_on(a, b) || way.1 && goes_on(b, a))
-                    && !(is_aside(a, boxes[j]) || is_aside(b, boxes[i]))
-                    && !are_circles_apart(a, b)
-                {
+                let goes_on = way.0 && goes_on(a, b) || way.1 && goes_on(b, a);
+                let is_aside = || is_aside(a, boxes[j]) || is_aside(b, boxes[i]);
+                if !goes_on && !is_aside() && !are_circles_apart(a, b) {
                     near.push(j);
                 }
             });
