@@ -37,12 +37,14 @@ pub(super) fn parents(rings: &[&Ring]) -> Vec<Option<usize>> {
     {
         return parents;
     }
-    let areas: Vec<f64> = rings.iter().map(|r| r.area_mm2().abs()).collect();
+    // Most rings lie in no other's box, and their areas are never asked for.
+    let mut areas: Vec<Option<f64>> = vec![None; rings.len()];
+    let mut area = |i: usize| *areas[i].get_or_insert_with(|| rings[i].area_mm2().abs());
     (0..rings.len())
         .map(|i| {
             let mut around = cells.at(boxes[i].min);
-            around.retain(|j| areas[*j] > areas[i] && boxes[*j].holds_box(boxes[i]));
-            around.sort_by(|a, b| areas[*a].total_cmp(&areas[*b]).then(a.cmp(b)));
+            around.retain(|j| *j != i && boxes[*j].holds_box(boxes[i]) && area(*j) > area(i));
+            around.sort_by(|a, b| area(*a).total_cmp(&area(*b)).then(a.cmp(b)));
             around.into_iter().find(|j| lies_in(rings[i], rings[*j]))
         })
         .collect()

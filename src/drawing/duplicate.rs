@@ -3,7 +3,7 @@
 //! In: strands and rings. Out: the places of those that repeat an earlier one, whichever way they run and wherever they
 //! begin. Two are the same if their edges' ends and middles, rounded to the grid, are.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::edge::Edge;
@@ -16,16 +16,22 @@ type Key = [(i64, i64); 3];
 /// Which curves repeat an earlier one. Curves of different boxes are never compared edge by edge.
 pub(super) fn repeated<'a>(curves: impl Iterator<Item = &'a [Edge]>) -> Vec<bool> {
     let curves: Vec<&[Edge]> = curves.collect();
-    let mut boxes: BTreeMap<[(i64, i64); 2], Vec<usize>> = BTreeMap::new();
-    for (i, edges) in curves.iter().enumerate() {
-        let bounds = edges.iter().fold(Bounds::EMPTY, |b, e| b.join(e.bounds()));
-        let at = [bounds.min, bounds.max].map(on_grid);
-        boxes.entry(at).or_default().push(i);
-    }
+    let mut boxes: Vec<([(i64, i64); 2], usize)> = curves
+        .iter()
+        .enumerate()
+        .map(|(i, edges)| {
+            let bounds = edges.iter().fold(Bounds::EMPTY, |b, e| b.join(e.bounds()));
+            ([bounds.min, bounds.max].map(on_grid), i)
+        })
+        .collect();
+    boxes.sort_unstable();
     let mut again = vec![false; curves.len()];
-    for here in boxes.values().filter(|here| here.len() > 1) {
+    for here in boxes
+        .chunk_by(|a, b| a.0 == b.0)
+        .filter(|here| here.len() > 1)
+    {
         let mut seen = BTreeSet::new();
-        for &i in here {
+        for &(_, i) in here {
             again[i] = !seen.insert(keys(curves[i]));
         }
     }

@@ -267,7 +267,7 @@ fn direction(deg: f64) -> Point {
 fn polyline(frame: &Frame<'_>, vertices: &[Vertex], closed: bool) -> Result<Strand, Fault> {
     // Vertices that repeat the one before: the later one's bulge is that of the way onward.
     let mut kept: Vec<Vertex> = Vec::with_capacity(vertices.len());
-    let near = |a: Point, b: Point| frame.map.turn(a - b).length() <= COINCIDENT;
+    let near = |a: Point, b: Point| frame.map.turn(a - b).is_near(Point::default(), COINCIDENT);
     for vertex in vertices {
         match kept.last_mut() {
             Some(last) if near(last.at, vertex.at) => last.bulge = vertex.bulge,

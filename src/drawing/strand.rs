@@ -118,9 +118,7 @@ impl Frame<'_> {
         let mut at = first;
         let mut edges: Vec<Edge> = Vec::with_capacity(course.steps.len() + 1);
         for step in &course.steps {
-            let (added, end) = self.step(at, step)?;
-            edges.extend(added);
-            at = end;
+            at = self.step(at, step, &mut edges)?;
         }
         if closed && at.distance(first) > COINCIDENT {
             edges.push(Edge::line(at, first, self.source));
@@ -142,15 +140,16 @@ impl Frame<'_> {
         Ok(ring(edges))
     }
 
-    /// The edges of a step that begins at a point of the drawing, and where it ends.
-    fn step(&self, at: Point, step: &Step) -> Result<(Vec<Edge>, Point), TooFar> {
+    /// Adds the edges of a step that begins at a point of the drawing; where it ends.
+    fn step(&self, at: Point, step: &Step, out: &mut Vec<Edge>) -> Result<Point, TooFar> {
         match step {
             Step::Line(to) => {
                 let to = self.point(*to)?;
-                if at.distance(to) <= COINCIDENT {
-                    return Ok((Vec::new(), at));
+                if at.is_near(to, COINCIDENT) {
+                    return Ok(at);
                 }
-                Ok((vec![Edge::line(at, to, self.source)], to))
+                out.push(Edge::line(at, to, self.source));
+                Ok(to)
             }
             Step::Arc(arc, raw) => {
                 let (raw, to) = (*raw, self.point(*raw)?);
@@ -159,25 +158,24 @@ impl Frame<'_> {
                 if size > STRAIGHT_RADIUS {
                     // As far as its ends are admitted, it is straight between them, or goes far beyond.
                     if (arc.to - arc.from).abs() * size <= 2.0 * at.distance(to) {
-                        return self.step(at, &Step::Line(raw));
+                        return self.step(at, &Step::Line(raw), out);
                     }
                     return Err(TooFar(size));
                 }
                 if let Some(radius) = arc.radius() {
                     if radius * (arc.to - arc.from).abs() <= COINCIDENT {
-                        return Ok((Vec::new(), at));
+                        return Ok(at);
                     }
-                    return Ok((vec![self.circular(&arc, radius, [at, to])], to));
+                    out.push(self.circular(&arc, radius, [at, to]));
+                    return Ok(to);
                 }
                 let mut edges = self.fit(&arc)?;
-                if let Some(last) = edges.last_mut() {
-                    last.end = to;
-                }
-                Ok(if edges.is_empty() {
-                    (edges, at)
-                } else {
-                    (edges, to)
-                })
+                let Some(last) = edges.last_mut() else {
+                    return Ok(at);
+                };
+                last.end = to;
+                out.extend(edges);
+                Ok(to)
             }
             Step::Bezier(curve) => {
                 let curve = curve.mapped(self.map);
@@ -187,7 +185,8 @@ impl Frame<'_> {
                     .try_for_each(|p| admitted(p).map(drop))?;
                 let edges = self.fit(&curve)?;
                 let end = edges.last().map_or(at, |e| e.end);
-                Ok((edges, end))
+                out.extend(edges);
+                Ok(end)
             }
         }
     }
@@ -289,9 +288,11 @@ pub(super) fn as_circle(ring: Ring) -> Ring {
         } => turn == ccw && c.distance(center) <= COINCIDENT && (r - radius).abs() <= COINCIDENT,
         Curve::Line => false,
     };
-    let turns: f64 = ring.edges().iter().map(Edge::sweep).sum();
-    let once = (turns.abs() - TAU).abs() * radius <= 4.0 * COINCIDENT;
-    if ring.edges().iter().all(same) && once {
+    let once = || {
+        let turns: f64 = ring.edges().iter().map(Edge::sweep).sum();
+        (turns.abs() - TAU).abs() * radius <= 4.0 * COINCIDENT
+    };
+    if ring.edges().iter().all(same) && once() {
         return Ring::circle(center, radius, first.source);
     }
     ring

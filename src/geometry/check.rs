@@ -52,13 +52,17 @@ fn check_as(region: &Region, may_touch: bool) -> Result<(), GeometryError> {
 /// The first fault in the order of edges: `OutOfRange`, `Turned`, `Crossing`, `Touching`; `Dense` where more than
 /// `most_pairs` of edges had to be compared before one was found.
 pub fn check_rings(rings: &[&Ring], most_pairs: u64) -> Result<(), GeometryError> {
-    check_each(rings)?;
-    crossings(rings, false, most_pairs)
+    let boxes = boxes(rings);
+    check_each(rings, &boxes)?;
+    crossings(rings, &boxes, false, most_pairs)
 }
 
 /// Every ring in range and with an area.
-fn check_each(rings: &[&Ring]) -> Result<(), GeometryError> {
-    check_edges_range(rings.iter().flat_map(|r| r.edges()))?;
+fn check_each(rings: &[&Ring], boxes: &[Bounds]) -> Result<(), GeometryError> {
+    let edges = rings.iter().flat_map(|r| r.edges());
+    for (edge, bounds) in edges.zip(boxes) {
+        check_edge_range(edge, *bounds)?;
+    }
     for ring in rings {
         let area_mm2 = ring.area_mm2();
         if area_mm2.is_nan() || area_mm2 == 0.0 {
@@ -75,13 +79,14 @@ pub fn faults_of_rings(
     most_pairs: u64,
     most: usize,
 ) -> (Vec<GeometryError>, bool) {
-    if let Err(fault) = check_each(rings) {
+    let boxes = boxes(rings);
+    if let Err(fault) = check_each(rings, &boxes) {
         return (vec![fault], false);
     }
     let mut faults = Vec::new();
     let mut places = BTreeSet::new();
     let mut stopped = false;
-    let found = visit_crossings(rings, false, most_pairs, &mut |fault| {
+    let found = visit_crossings(rings, &boxes, false, most_pairs, &mut |fault| {
         let (x, y) = fault.place();
         if places.insert((
             (x / ONE_PLACE).round() as i64,
@@ -108,25 +113,32 @@ pub fn faults_of_rings(
 /// # Errors
 /// `OutOfRange` with the first point that is not.
 pub fn check_range(region: &Region) -> Result<(), GeometryError> {
-    check_edges_range(region.edges())
+    region
+        .edges()
+        .try_for_each(|edge| check_edge_range(edge, edge.bounds()))
 }
 
-fn check_edges_range<'a>(edges: impl Iterator<Item = &'a Edge>) -> Result<(), GeometryError> {
+fn check_edge_range(edge: &Edge, bounds: Bounds) -> Result<(), GeometryError> {
     let fits = |p: Point| p.x.abs() <= MAX_COORDINATE && p.y.abs() <= MAX_COORDINATE;
-    for edge in edges {
-        let bounds = edge.bounds();
-        for p in [edge.start, bounds.min, bounds.max] {
-            // A comparison with what is not a number is false, so that it is caught too.
-            if !fits(p) {
-                return Err(GeometryError::OutOfRange {
-                    x: p.x,
-                    y: p.y,
-                    limit: MAX_COORDINATE,
-                });
-            }
+    for p in [edge.start, bounds.min, bounds.max] {
+        // A comparison with what is not a number is false, so that it is caught too.
+        if !fits(p) {
+            return Err(GeometryError::OutOfRange {
+                x: p.x,
+                y: p.y,
+                limit: MAX_COORDINATE,
+            });
         }
     }
     Ok(())
+}
+
+/// The boxes of all edges, ring by ring.
+fn boxes(rings: &[&Ring]) -> Vec<Bounds> {
+    let edges = rings.iter().map(|r| r.edges().len()).sum();
+    let mut boxes = Vec::with_capacity(edges);
+    boxes.extend(rings.iter().flat_map(|r| r.edges()).map(Edge::bounds));
+    boxes
 }
 
 fn check_turns(region: &Region) -> Result<(), GeometryError> {
@@ -149,16 +161,18 @@ fn turned(ring: &Ring, area_mm2: f64) -> GeometryError {
 /// # Errors
 /// `Crossing`, `Touching`.
 pub(crate) fn check_crossings(regions: &[Region], may_touch: bool) -> Result<(), GeometryError> {
-    crossings(
-        &regions.iter().flat_map(Region::rings).collect::<Vec<_>>(),
-        may_touch,
-        u64::MAX,
-    )
+    let rings: Vec<&Ring> = regions.iter().flat_map(Region::rings).collect();
+    crossings(&rings, &boxes(&rings), may_touch, u64::MAX)
 }
 
-fn crossings(rings: &[&Ring], may_touch: bool, most_pairs: u64) -> Result<(), GeometryError> {
+fn crossings(
+    rings: &[&Ring],
+    boxes: &[Bounds],
+    may_touch: bool,
+    most_pairs: u64,
+) -> Result<(), GeometryError> {
     let mut first = None;
-    visit_crossings(rings, may_touch, most_pairs, &mut |fault| {
+    visit_crossings(rings, boxes, may_touch, most_pairs, &mut |fault| {
         first = Some(fault);
         ControlFlow::Break(())
     })?;
@@ -171,13 +185,13 @@ fn crossings(rings: &[&Ring], may_touch: bool, most_pairs: u64) -> Result<(), Ge
 /// `Dense`.
 fn visit_crossings(
     rings: &[&Ring],
+    boxes: &[Bounds],
     may_touch: bool,
     most_pairs: u64,
     visitor: &mut dyn FnMut(GeometryError) -> ControlFlow<()>,
 ) -> Result<(), GeometryError> {
     let edges: Vec<&Edge> = rings.iter().flat_map(|r| r.edges()).collect();
-    let boxes: Vec<Bounds> = edges.iter().map(|e| e.bounds()).collect();
-    let mut boxes = NearBoxes::new(&boxes);
+    let mut near_boxes = NearBoxes::new(boxes, rings.iter().map(|r| r.edges().len()));
     let mut near: Vec<usize> = Vec::new();
     let mut n_pairs = 0_u64;
     let mut first = 0;
@@ -185,10 +199,13 @@ fn visit_crossings(
         let end = first + ring.edges().len();
         for i in first..end {
             near.clear();
-            boxes.visit(i, end, &mut |j, bounds| {
-                n_pairs += u64::from(j > i);
-                let aside = || is_aside(edges[i], bounds[j]) || is_aside(edges[j], bounds[i]);
-                if j > i && !aside() && !are_circles_apart(edges[i], edges[j]) {
+            near_boxes.visit_behind(i, |j| {
+                n_pairs += 1;
+                let (a, b) = (edges[i], edges[j]);
+                let way = way(i, j, first, end);
+                let goes_on = way.0 && goes_on(a, b) || way.1 && goes_on(b, a);
+                let is_aside = || is_aside(a, boxes[j]) || is_aside(b, boxes[i]);
+                if !goes_on && !is_aside() && !are_circles_apart(a, b) {
                     near.push(j);
                 }
             });
@@ -202,9 +219,7 @@ fn visit_crossings(
             }
             near.sort_unstable();
             for &j in &near {
-                let follows = j == i + 1 && j < end;
-                let leads = i == first && j + 1 == end;
-                let way = (follows, leads);
+                let way = way(i, j, first, end);
                 if check_pair(edges[i], edges[j], way, may_touch, visitor).is_break() {
                     return Ok(());
                 }
@@ -213,6 +228,18 @@ fn visit_crossings(
         first = end;
     }
     Ok(())
+}
+
+/// Whether the second of two edges follows the first, and whether it leads to it, around a ring from `first` to `end`.
+const fn way(i: usize, j: usize, first: usize, end: usize) -> (bool, bool) {
+    (j == i + 1 && j < end, i == first && j + 1 == end)
+}
+
+/// Whether a line follows another without turning back: then they share their vertex and nothing else. Of vectors in opposite
+/// directions no product of coordinates is above zero, and one is below: rounding cannot hide that.
+fn goes_on(a: &Edge, b: &Edge) -> bool {
+    let is_line = |e: &Edge| e.curve == Curve::Line && e.start != e.end;
+    is_line(a) && is_line(b) && a.end == b.start && (a.end - a.start).dot(b.end - b.start) >= 0.0
 }
 
 /// Whether a line has all of a box on one side, farther away than touching. Long lines that run aslant have large boxes
@@ -260,7 +287,7 @@ fn check_pair(
     visitor: &mut dyn FnMut(GeometryError) -> ControlFlow<()>,
 ) -> ControlFlow<()> {
     for p in edge_crossings(a, b) {
-        let near = |q: Point| p.distance(q) <= 4.0 * COINCIDENT;
+        let near = |q: Point| p.is_near(q, 4.0 * COINCIDENT);
         if (follows && near(a.end)) || (leads && near(a.start)) {
             continue;
         }

@@ -84,7 +84,7 @@ pub fn deviation(p: Point, edge: &Edge) -> f64 {
 
 /// Whether a point of an edge's carrier lies between the edge's ends, to within `tolerance::COINCIDENT`.
 fn is_within(p: Point, edge: &Edge) -> bool {
-    if p.distance(edge.start) <= COINCIDENT || p.distance(edge.end) <= COINCIDENT {
+    if p.is_near(edge.start, COINCIDENT) || p.is_near(edge.end, COINCIDENT) {
         return true;
     }
     match edge.curve {

@@ -177,7 +177,11 @@ impl Edge {
 
     /// The least box around the edge.
     pub fn bounds(&self) -> Bounds {
-        let mut bounds = Bounds::of_points([self.start, self.end]);
+        let (a, b) = (self.start, self.end);
+        let mut bounds = Bounds::new(
+            Point::new(a.x.min(b.x), a.y.min(b.y)),
+            Point::new(a.x.max(b.x), a.y.max(b.y)),
+        );
         if let Curve::Arc { center, radius, .. } = self.curve {
             for out in [
                 Point::new(1.0, 0.0),
@@ -246,6 +250,22 @@ impl Edge {
                 let sweep = self.sweep();
                 let (sin, _) = angle::sin_cos(sweep);
                 triangle + 0.5 * radius * radius * (sweep - sin)
+            }
+        }
+    }
+
+    /// The same between the edge and another point.
+    pub fn area_about_mm2(&self, about: Point) -> f64 {
+        let (start, end) = (self.start - about, self.end - about);
+        match self.curve {
+            Curve::Line => 0.5 * start.cross(end),
+            Curve::Arc {
+                center,
+                radius,
+                ccw,
+            } => {
+                let center = center - about;
+                Self::arc(start, end, center, radius, ccw, self.source).area_mm2()
             }
         }
     }

@@ -50,6 +50,12 @@ impl Point {
         (self - other).length()
     }
 
+    /// Whether another point is no farther away than `reach`: most that are farther are so in one coordinate.
+    pub fn is_near(self, other: Self, reach: f64) -> bool {
+        let way = self - other;
+        way.x.abs() <= reach && way.y.abs() <= reach && way.length() <= reach
+    }
+
     /// Angle from the x axis, in (−π, π].
     pub fn angle(self) -> f64 {
         angle::atan2(self.y, self.x)

@@ -119,8 +119,7 @@ impl Ring {
     pub fn area_mm2(&self) -> f64 {
         // Taken about a point of the ring, so that a small ring far from the origin keeps its digits.
         let about = self.edges[0].start;
-        let pose = Pose::shifted(-about);
-        self.edges.iter().map(|e| e.posed(pose).area_mm2()).sum()
+        self.edges.iter().map(|e| e.area_about_mm2(about)).sum()
     }
 
     /// Length around.
@@ -156,7 +155,12 @@ impl Ring {
         if (self.area_mm2() > 0.0) == ccw {
             self
         } else {
-            self.reversed()
+            let mut edges = self.edges;
+            edges.reverse();
+            for edge in &mut edges {
+                *edge = edge.reversed();
+            }
+            Self { edges }
         }
     }
 

@@ -21,9 +21,9 @@ pub struct LegalSpace {
     pub runs: Axis,
     /// Ascending, apart.
     pub intervals: Vec<Interval>,
-    /// Whether positions were left out without a look, because a line passes an outline too often there: that none is left
-    /// proves nothing then.
-    pub is_partial: bool,
+    /// Between which positions some were left out without a look, because a line passes an outline too often there: that
+    /// none is left proves nothing then.
+    pub given_up: Option<Interval>,
     /// The most that teeth reach before the base line (toward smaller positions).
     pub reach_before: f64,
     /// The most that teeth reach behind the base line.

@@ -197,6 +197,7 @@ fn planned(
     }
     let mut findings = best.findings.clone();
     findings.extend(in_line(prepared, &best.seams));
+    findings.extend(given_up(prepared));
     Planned {
         stock_cost: best.score.cost,
         yield_: yield_of(prepared, &best),
@@ -211,6 +212,18 @@ fn planned(
         ending,
         findings,
     }
+}
+
+/// Layers with positions at which no seam was looked for.
+fn given_up(prepared: &Prepared<'_>) -> Vec<Finding> {
+    let mut out = Vec::new();
+    for unit in prepared.units.iter().filter(|u| u.copy == 1) {
+        let name = &prepared.task.layers[unit.layer].name;
+        for space in &prepared.shapes[unit.shape].legal {
+            out.extend(seam::legal::given_up(name, space));
+        }
+    }
+    out
 }
 
 /// Findings for seams of layers k and k + 2 in line, copy by copy.

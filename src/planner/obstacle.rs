@@ -395,7 +395,7 @@ pub(crate) fn proved(prepared: &Prepared<'_>, unit: &Unit) -> Option<String> {
         let (low, high) = shape.across(runs);
         let (first, last) = shape.across(runs.other());
         let space = seam::legal::legal_space(layer, runs, (first, last), options);
-        !space.is_partial
+        space.given_up.is_none()
             && space.intervals.iter().all(|i| {
                 i.high + shape.reach.1 < low + least || i.low - shape.reach.0 > high - least
             })

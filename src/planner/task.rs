@@ -125,7 +125,7 @@ impl LayerShape {
                 LegalSpace {
                     runs,
                     intervals: Vec::new(),
-                    is_partial: false,
+                    given_up: None,
                     reach_before: 0.0,
                     reach_after: 0.0,
                 }

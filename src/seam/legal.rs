@@ -19,6 +19,7 @@ use crate::geometry::point::Point;
 use crate::geometry::tolerance::COINCIDENT;
 use crate::geometry::{angle, units};
 use crate::model::cutter::Axis;
+use crate::model::finding::Finding;
 use crate::model::layer::Layer;
 use crate::model::legal::{Interval, LegalSpace};
 use crate::model::source::{SourceKind, meaning};
@@ -50,29 +51,30 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
     let ground = Ground::new(layer, runs);
     let mut barred: Vec<(f64, f64)> = Vec::new();
     let mut crowded: Vec<(f64, f64)> = Vec::new();
-    let mut is_partial = false;
-    let mut known: Vec<(usize, Vec<(f64, f64)>)> = Vec::new();
+    let mut given_up: Option<Interval> = None;
+    let mut known: Vec<(usize, Barred)> = Vec::new();
     for (k, ring) in ground.rings.iter().enumerate() {
         let inside = ring.bounds.min.x - layer.min_web > span.0
             && ring.bounds.max.x + layer.min_web < span.1;
-        let twin = known.iter().find_map(|(of, found)| {
+        let twin = known.iter().find_map(|(of, (found, unseen))| {
             inside
-                .then(|| shift(&ground.rings[*of], ring).map(|by| (by, found)))
+                .then(|| shift(&ground.rings[*of], ring).map(|by| (by, found, unseen)))
                 .flatten()
         });
-        if let Some((by, found)) = twin {
+        if let Some((by, found, unseen)) = twin {
             barred.extend(found.iter().map(|f| (f.0 + by, f.1 + by)));
+            given_up = around_both(given_up, unseen.map(|i| interval(i.low + by, i.high + by)));
             continue;
         }
         let budget = crowd::share(ring.edges.len(), ground.index.entries().len());
-        let (found, is_crowded) = beside_ring(ring, span, layer.min_web, budget);
+        let (found, unseen) = beside_ring(ring, span, layer.min_web, budget);
         barred.extend(&found);
-        is_partial |= is_crowded;
-        if is_crowded && ring.outer {
+        given_up = around_both(given_up, unseen);
+        if unseen.is_some() && ring.outer {
             crowded.extend(&found);
         }
         if inside {
-            known.push((k, found));
+            known.push((k, (found, unseen)));
         }
     }
     barred.extend(
@@ -96,19 +98,42 @@ pub fn legal_space(layer: &Layer, runs: Axis, span: (f64, f64), options: &Option
     LegalSpace {
         runs,
         intervals: between(barred, ground.bounds),
-        is_partial,
+        given_up,
         reach_before: depth,
         reach_after: depth,
     }
 }
 
-/// The positions that a ring bars, and whether some are barred because a line passes it too often there.
-fn beside_ring(
-    ring: &GroundRing,
-    span: (f64, f64),
-    min_web: f64,
-    budget: u64,
-) -> (Vec<(f64, f64)>, bool) {
+/// Tells that somewhere no seam was looked for, because the outline is so crowded there.
+pub fn given_up(layer: &str, space: &LegalSpace) -> Option<Finding> {
+    let Interval { low, high } = space.given_up?;
+    let what = format!(
+        "layer `{layer}`: seams along {} were not looked for at places between {} = {low:.1} and {high:.1}: a line there passes an outline thousands of times",
+        space.runs.word(),
+        space.runs.other().word(),
+    );
+    let hint = "draw the outline with fewer strokes or curves where the layer is to be split";
+    let place = format!("layer {layer}");
+    Some(Finding::new("S113", what, place, hint))
+}
+
+const fn interval(low: f64, high: f64) -> Interval {
+    Interval { low, high }
+}
+
+/// The least interval around two.
+fn around_both(a: Option<Interval>, b: Option<Interval>) -> Option<Interval> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(interval(a.low.min(b.low), a.high.max(b.high))),
+        (a, b) => a.or(b),
+    }
+}
+
+/// What a ring bars: from and to which positions, and between which some were not looked at.
+type Barred = (Vec<(f64, f64)>, Option<Interval>);
+
+/// The positions that a ring bars, and between which some are barred because a line passes it too often there.
+fn beside_ring(ring: &GroundRing, span: (f64, f64), min_web: f64, budget: u64) -> Barred {
     let calm = Calm::new(ring, span, min_web);
     let is_calm = |v: f64| calm.as_ref().is_some_and(|calm| calm.holds(v));
     let is_barred = |v: f64| match &calm {
@@ -117,15 +142,19 @@ fn beside_ring(
     };
     let samples = samples(events(ring, min_web));
     if samples.len() as u64 * ring.edges.len() as u64 <= budget {
-        return (changes(&samples, &is_barred), false);
+        return (changes(&samples, &is_barred), None);
     }
     let crowd = Crowd::new(ring);
     let passes = |v: &f64| if is_calm(*v) { 0 } else { crowd.passes(*v) };
     let Some(most) = crowd::most_passes(samples.iter().map(passes).collect(), budget) else {
-        return (changes(&samples, &is_barred), false);
+        return (changes(&samples, &is_barred), None);
     };
+    let unseen = samples.iter().filter(|v| passes(v) > most);
+    let unseen = unseen
+        .map(|v| Some(interval(*v, *v)))
+        .fold(None, around_both);
     let found = changes(&samples, &|v| passes(&v) > most || is_barred(v));
-    (found, true)
+    (found, unseen)
 }
 
 /// What is left of the layer's extent across the seams, drawn in.
@@ -411,7 +440,7 @@ mod tests {
         let span = (ring.bounds.min.x, ring.bounds.max.x);
         let (all, none_given_up) = beside_ring(ring, span, 6.0, u64::MAX);
         let (fewer, some_given_up) = beside_ring(ring, span, 6.0, 500);
-        assert_eq!((none_given_up, some_given_up), (false, true));
+        assert!(none_given_up.is_none() && some_given_up.is_some());
         let holds = |found: &[(f64, f64)], v: f64| found.iter().any(|f| f.0 <= v && v <= f.1);
         let is_end = |v: f64| {
             let mut ends = all.iter().chain(&fewer).flat_map(|f| [f.0, f.1]);
@@ -442,13 +471,16 @@ mod tests {
             let below = [Point::new(last, 0.0), Point::new(0.0, 0.0)];
             Ring::polygon(&up.chain(below).collect::<Vec<_>>(), SourceId(0)).unwrap()
         };
-        for (n, is_partial) in [(200, false), (6000, true)] {
+        for (n, gives_up) in [(200, false), (6000, true)] {
             let ground = Ground::new(&layer_of(vec![Region::solid(zigzag(n))]), Axis::X);
             let ring = &ground.rings[0];
             let span = (ring.bounds.min.x, ring.bounds.max.x);
             let budget = crowd::share(ring.edges.len(), ring.edges.len());
-            let (_, some_given_up) = beside_ring(ring, span, 6.0, budget);
-            assert_eq!(some_given_up, is_partial, "{n} strokes");
+            let (_, unseen) = beside_ring(ring, span, 6.0, budget);
+            assert_eq!(unseen.is_some(), gives_up, "{n} strokes");
+            // All strokes reach from 8 to 65 at least, and no farther than from 5 to 68.
+            let within = |i: Interval| i.low > 4.9 && i.low < 9.0 && i.high > 64.0 && i.high < 68.1;
+            assert!(unseen.is_none_or(within), "{unseen:?}");
         }
     }
 }

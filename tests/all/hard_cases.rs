@@ -24,6 +24,8 @@ struct Case {
     seams: String,
     layers: String,
     stock: String,
+    /// An SVG of the fixture's outline, in place of its size.
+    drawing: Option<String>,
 }
 
 impl Case {
@@ -35,7 +37,13 @@ impl Case {
             seams: "pattern = \"straight\"\n".to_owned(),
             layers,
             stock,
+            drawing: None,
         }
+    }
+
+    fn drawn(mut self, svg: String) -> Self {
+        self.drawing = Some(svg);
+        self
     }
 
     fn seams(mut self, lines: &str) -> Self {
@@ -63,8 +71,15 @@ impl Case {
     fn run(&self) -> (Output, Value) {
         let room = tempfile::tempdir().unwrap();
         let [width, depth] = self.size;
+        let outline = match &self.drawing {
+            Some(svg) => {
+                std::fs::write(room.path().join("outline.svg"), svg).unwrap();
+                "drawing = \"outline.svg\"".to_owned()
+            }
+            None => format!("size = [{width}, {depth}]"),
+        };
         let job = format!(
-            "stock = \"stock.toml\"\n{}\n[fixture]\nsize = [{width}, {depth}]\n[cutter]\n{}[seams]\n{}{}",
+            "stock = \"stock.toml\"\n{}\n[fixture]\n{outline}\n[cutter]\n{}[seams]\n{}{}",
             self.head, self.cutter, self.seams, self.layers
         );
         std::fs::write(room.path().join("job.toml"), job).unwrap();
@@ -552,4 +567,83 @@ fn cells_at_the_ends_of_a_strip_ask_the_reach_of_teeth_on_one_side_only() {
     // measure, teeth included, (300 + 2 · 100) / 3 = 166.7.
     let plan = case.plan();
     assert!((2..=3).contains(&n_pieces(&plan, "base")));
+}
+
+/// An outline 300 mm wide whose back edge zigzags in so many strokes from about `depth` − 65 to `depth`, the ends of all in
+/// other places, so that a line along x between passes all of them.
+fn zigzag(n: usize, depth: f64) -> String {
+    let end = |k: usize| 3.0 * ((k * 7919 % n) as f64) / n as f64;
+    let x = |k: usize| 300.0 * k as f64 / n as f64;
+    let strokes = (0..n).map(|k| {
+        // y runs down in the drawing.
+        let y = 2.0 + end(k) + (k % 2) as f64 * 60.0;
+        format!("{:.4},{y:.4} ", x(k))
+    });
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"300mm\" height=\"{depth}mm\" viewBox=\"0 0 300 {depth}\"><polygon points=\"{} {:.4},{depth} 0,{depth}\"/></svg>",
+        strokes.collect::<String>(),
+        x(n - 1),
+    )
+}
+
+/// The strip with stars for holes, each of so many points, where `held_by_webs` has openings.
+fn starry_plate(n: usize) -> String {
+    let star = |cx: f64, cy: f64| -> String {
+        // Around a circle of radius 5 by its rational parameters, every other corner drawn in to 4.
+        let corner = |k: usize| {
+            let t = 2.0 * ((k % n) as f64 + 0.5) / n as f64 - 1.0;
+            let (x, y) = ((1.0 - t * t) / (1.0 + t * t), 2.0 * t / (1.0 + t * t));
+            let r = if k % 2 == 0 { 5.0 } else { 4.0 };
+            let side = if k < n { r } else { -r };
+            format!("{:.6} {:.6} ", cx + side * x, cy + side * y)
+        };
+        (0..2 * n).map(corner).collect()
+    };
+    let holes: String = (0..12)
+        .map(|k| {
+            let cy = if k % 2 == 0 { 25.0 } else { 55.0 };
+            format!("M{}Z", star(40.0 + 20.0 * f64::from(k), cy))
+        })
+        .collect();
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"300mm\" height=\"80mm\" viewBox=\"0 0 300 80\"><path fill-rule=\"evenodd\" d=\"M0 0H300V80H0Z{holes}\"/></svg>"
+    )
+}
+
+#[test]
+fn what_was_not_looked_at_is_not_told_as_impossible() {
+    let case = |n: usize| {
+        strip("")
+            .drawn(starry_plate(n))
+            .seams("pattern = \"straight\"\nmin_web = 16\n")
+    };
+    let told = case(8).refused();
+    assert!(
+        told.contains("(proved)"),
+        "all places are looked at: {told}"
+    );
+    let told = case(600).refused();
+    assert!(!told.contains("(proved)"), "places are given up: {told}");
+}
+
+#[test]
+fn places_at_which_no_seam_was_looked_for_are_told() {
+    let case = |n: usize| {
+        let sheets = sheet("MDF-3", [310.0, 150.0], 3.0, 1.0, 4);
+        Case::new([300.0, 220.0], layer("core", 3.0, ""), sheets).drawn(zigzag(n, 220.0))
+    };
+    let told = |n: usize| {
+        let plan = case(n).plan();
+        let findings = plan["findings"].as_array().unwrap().clone();
+        findings
+            .into_iter()
+            .filter(|f| f["code"] == "S113")
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(told(100), Vec::<Value>::new());
+    let found = told(1500);
+    assert_eq!(found.len(), 1, "{found:?}");
+    let text = found[0].to_string();
+    assert!(text.contains("layer core"), "{text}");
+    assert!(text.contains("seams along x"), "{text}");
 }

@@ -196,6 +196,29 @@ def _(m):
     put(m, (100, 20), 1.5, 1.5, turn=15, name="OUTER")
 
 
+@sample("block/nested_and_mirrored_by_turns", "R2010")
+def _(m):
+    inner = block(m, "INNER", base=(3, 4))
+    inner.add_lwpolyline([(0, 0, 0.5), (30, 0, 0), (30, 10, -0.3), (0, 10, 0)], format="xyb", close=True)
+    outer = block(m, "OUTER", base=(1, 1))
+    put(outer, (0, 0), -1, 1, turn=30, name="INNER")
+    put(outer, (80, 0), 1, -1, turn=-45, name="INNER")
+    put(m, (10, 20), -1.5, 1.5, turn=70, name="OUTER")
+    put(m, (300, 20), turn=15, name="OUTER", **DOWN)
+
+
+@sample("block/arc_and_block_both_down", "R2010")
+def _(m):
+    b = block(m)
+    b.add_arc((0, 0), 10, 20, 250, dxfattribs=DOWN)
+    ends = [(-10 * math.cos(math.radians(a)), 10 * math.sin(math.radians(a))) for a in (20, 250)]
+    b.add_line(*ends)
+    put(m, (20, 0), 2, 2, turn=25, **DOWN)
+
+
+sample("polyline/in_space_but_level", "R2010")(lambda m: m.add_polyline3d([(0, 0, 2), (30, 0, 2), (30, 20, 2), (0, 20, 2)], close=True))
+
+
 @sample("block/attribute_beside")
 def _(m):
     flag(m)

@@ -1,7 +1,7 @@
-//! The curves of a file, read by the crate `dxf` some thousand at a time.
+//! The curves of a file that the scanner has not read itself, read by the crate `dxf` some thousand at a time.
 //!
 //! In: the bytes, and the list of what they hold. Out: what each listed entity with a curve turns out to be, those of blocks
-//! among them. What the crate is given is the file's version and a section of entities, copied from the file; all else, its
+//! and those that the scanner has read among them. What the crate is given is the file's version and a section of entities, copied from the file; all else, its
 //! dates, tables, objects and letters, would cost time and many times its size in memory, and is never looked at. The crate
 //! must tell the same entities in the same order as the list, so nothing is lost without a word.
 
@@ -22,7 +22,22 @@ const TOGETHER: usize = 1 << 20;
 ///
 /// # Errors
 /// `Broken`.
-pub(super) fn read(bytes: &[u8], listing: &Listing) -> Result<Vec<Option<Found>>, DxfError> {
+pub(super) fn read(bytes: &[u8], listing: &mut Listing) -> Result<Vec<Option<Found>>, DxfError> {
+    let plain = std::mem::take(&mut listing.plain);
+    let left = crated(bytes, listing)?;
+    let mut left = left.into_iter();
+    let mut found = Vec::with_capacity(plain.len());
+    for shape in plain {
+        found.push(match shape {
+            Some(shape) => Some(Found::Curve(shape)),
+            None => left.next().flatten(),
+        });
+    }
+    Ok(found)
+}
+
+/// What the crate reads of [`Listing::curves`].
+fn crated(bytes: &[u8], listing: &Listing) -> Result<Vec<Option<Found>>, DxfError> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let file = File {
         bytes,

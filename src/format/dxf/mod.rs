@@ -3,9 +3,10 @@
 //! In: the bytes of a file, or entities with their layers. Out: entities as drawn, in the drawing's own unit and frame, or
 //! bytes. Nothing here knows what an outline is for, or chains one.
 //!
-//! [`read()`] walks the file twice: an own scanner (`pairs`, `scan`) lists every entity with its layer, handle and line,
-//! and the crate `dxf` reads the geometry of what was listed (`curves`; dates of the header make it panic); both must tell the
-//! same entities in the same order, so nothing is lost without a word. Outlines of a HATCH, which the crate drops, are read
+//! [`read()`] walks the file: an own scanner (`pairs`, `scan`) lists every entity with its layer, handle and line, and reads
+//! lines, arcs, circles and lightweight polylines as far as they are plain (`plain`). The crate `dxf` reads the geometry of
+//! what else was listed (`curves`; dates of the header make it panic); both must tell the same entities in the same order, so
+//! nothing is lost without a word. Outlines of a HATCH, which the crate drops, are read
 //! from the scanner's pairs (`hatch`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict
 //! reader (tables without
 //! handles, no record that owns the entities), carry the clock and the local time zone, and cannot be opened as R12.
@@ -26,6 +27,7 @@ pub mod error;
 mod hatch;
 pub mod insunits;
 mod pairs;
+mod plain;
 mod read;
 mod scan;
 mod write;

@@ -1,7 +1,7 @@
 //! Reads a DXF file.
 //!
-//! In: bytes. Out: the document. Steps: 1. limits and what the file lists (`scan`); 2. the crate `dxf` reads the curves
-//! (`curves`), and each listed entity gets its own. 3. Object frames: an extrusion along −z mirrors x of arcs, circles, polylines, hatches and placed blocks (the
+//! In: bytes. Out: the document. Steps: 1. what the file lists (`scan`), plain curves read with it (`plain`); 2. the crate
+//! `dxf` reads the other curves (`curves`), and each listed entity gets its own. 3. Object frames: an extrusion along −z mirrors x of arcs, circles, polylines, hatches and placed blocks (the
 //! arbitrary axis algorithm gives the x axis (−1, 0, 0) there and keeps y); lines, ellipses and splines are in the drawing's
 //! frame whatever their extrusion says, but an ellipse turns the other way round.
 
@@ -11,7 +11,7 @@ use dxf::Vector;
 use dxf::entities::{Ellipse, EntityType, Insert as ReadInsert, Polyline};
 
 use crate::format::dxf::error::DxfError;
-use crate::format::dxf::scan::{HATCH, Record, scan};
+use crate::format::dxf::scan::{HATCH, Listing, Record, listed, scan};
 use crate::format::dxf::{At, Block, Document, Entity, Insert, Shape, Spline, Vertex};
 use crate::format::dxf::{curves, hatch};
 use crate::geometry::angle;
@@ -24,8 +24,13 @@ use crate::geometry::tolerance::GRID;
 /// # Errors
 /// `NotDxf`, `Malformed`, `Truncated`, `NotFinite`, `Broken`, `Lost`: see [`DxfError`].
 pub fn read(bytes: &[u8]) -> Result<Document, DxfError> {
-    let listing = scan(bytes)?;
-    let mut found = curves::read(bytes, &listing)?;
+    // Where anything cannot be read the crate tells what: it looks at what follows too.
+    document(bytes, scan(bytes)?).or_else(|_| document(bytes, listed(bytes, false)?))
+}
+
+/// The document of a file that is listed.
+pub(super) fn document(bytes: &[u8], mut listing: Listing) -> Result<Document, DxfError> {
+    let mut found = curves::read(bytes, &mut listing)?;
     let mut blocks = Vec::with_capacity(listing.blocks.len());
     for block in listing.blocks {
         blocks.push(Block {
@@ -81,13 +86,14 @@ fn entities(
 
 /// The frame of an entity in its plane.
 #[derive(Clone, Copy, PartialEq)]
-enum Frame {
+pub(super) enum Frame {
     Upright,
     Mirrored,
     Tilted,
 }
 
-fn frame(normal: &Vector) -> Frame {
+/// The frame that belongs to a normal.
+pub(super) fn frame(normal: &Vector) -> Frame {
     let across = normal.x.abs().max(normal.y.abs());
     if across > 1e-9 * normal.z.abs() {
         Frame::Tilted
@@ -99,7 +105,7 @@ fn frame(normal: &Vector) -> Frame {
 }
 
 /// A point of an entity's plane in the drawing's frame.
-fn placed(frame: Frame, x: f64, y: f64) -> Point {
+pub(super) fn placed(frame: Frame, x: f64, y: f64) -> Point {
     // Adding zero turns −0 into 0.
     Point::new(if frame == Frame::Mirrored { -x } else { x } + 0.0, y + 0.0)
 }
@@ -202,7 +208,8 @@ pub(super) fn curve(entity: &EntityType) -> Option<(&'static str, Found)> {
     Some((kind, Found::Curve(shape?)))
 }
 
-fn vertex(frame: Frame, x: f64, y: f64, bulge: f64) -> Vertex {
+/// A vertex of an entity's plane in the drawing's frame.
+pub(super) fn vertex(frame: Frame, x: f64, y: f64, bulge: f64) -> Vertex {
     Vertex {
         at: placed(frame, x, y),
         bulge: if frame == Frame::Mirrored {

@@ -9,7 +9,8 @@ use std::ops::Range;
 
 use crate::format::dxf::error::DxfError;
 use crate::format::dxf::pairs::{Pair, Pairs};
-use crate::format::dxf::{At, EntityName, LayerEntry};
+use crate::format::dxf::plain::Plain;
+use crate::format::dxf::{At, EntityName, LayerEntry, Shape};
 use crate::geometry::point::Point;
 
 /// What a file lists.
@@ -25,8 +26,21 @@ pub(super) struct Listing {
     pub(super) blocks: Vec<ListedBlock>,
     /// The bytes of `$ACADVER` and its value.
     pub(super) version: Range<usize>,
-    /// Entities with a curve, wherever they are listed: place of the kind in [`READ`], and bytes.
+    /// Entities with a curve, wherever they are listed: the curve as far as it was plain to read.
+    pub(super) plain: Vec<Option<Shape>>,
+    /// Those of them that were not: place of the kind in [`READ`], and bytes.
     pub(super) curves: Vec<(u8, Range<usize>)>,
+}
+
+impl Listing {
+    /// Where entities are listed just now; `None` outside of blocks.
+    fn records(&mut self, section: Section, open_block: Option<At>) -> Option<&mut Vec<Record>> {
+        match section {
+            Section::Entities => Some(&mut self.records),
+            _ if open_block.is_some() => self.blocks.last_mut().map(|b| &mut b.records),
+            _ => None,
+        }
+    }
 }
 
 /// A block of the list.
@@ -47,11 +61,11 @@ pub(super) struct Record {
     pub(super) numbers: Vec<(i32, f64)>,
     /// The block that an INSERT places.
     pub(super) places: Option<Box<str>>,
-    /// Its place in `Listing::curves`.
+    /// Its place in `Listing::plain`.
     pub(super) curve: Option<u32>,
 }
 
-/// The kinds that the crate reads for us.
+/// The kinds that the crate reads, as far as they are not plain.
 pub(super) const READ: [&str; 8] = [
     "LINE",
     "ARC",
@@ -87,6 +101,11 @@ enum Section {
 /// `NotDxf` where it does not begin with a section, `Malformed`, `Truncated` where the end mark is missing, `NotFinite` for a
 /// number of a curve.
 pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
+    listed(bytes, true)
+}
+
+/// Lists a file; curves are left to the crate unless `reads_plain` is set.
+pub(super) fn listed(bytes: &[u8], reads_plain: bool) -> Result<Listing, DxfError> {
     let mut pairs = Pairs::new(bytes);
     let first = pairs.pair();
     let is_dxf = matches!(&first, Ok(Some(p)) if p.code == 0 && p.word() == b"SECTION");
@@ -103,7 +122,9 @@ pub(super) fn scan(bytes: &[u8]) -> Result<Listing, DxfError> {
         wants_name: false,
         in_head: false,
         in_part: false,
-        open: false,
+        open: None,
+        plain: None,
+        reads_plain,
     };
     while let Some(pair) = pairs.pair()? {
         if pair.code == 0 && pair.word() == b"EOF" {
@@ -146,8 +167,12 @@ struct Scanner {
     wants_name: bool,
     /// The pairs belong to the block itself, before its first entity.
     in_head: bool,
-    /// The bytes of the last of the curves go on.
-    open: bool,
+    /// Kind and first byte of the curve whose bytes go on.
+    open: Option<(u8, usize)>,
+    /// The curve that is being read.
+    plain: Option<Plain>,
+    /// Whether curves are read at all here.
+    reads_plain: bool,
     /// The pairs belong to a vertex of the entity.
     in_part: bool,
 }
@@ -194,7 +219,9 @@ impl Scanner {
         let word = pair.word();
         self.in_part = SUBORDINATE.contains(&word);
         // Attributes follow an INSERT and are read with it, but listed by themselves.
-        if !self.in_part && word != b"ATTRIB" {
+        if self.in_part || word == b"ATTRIB" {
+            self.plain = None;
+        } else {
             self.close(pair.begin);
         }
         self.in_head = false;
@@ -241,13 +268,16 @@ impl Scanner {
         Ok(())
     }
 
-    /// Ends the bytes of the curve that was begun.
+    /// Ends the curve that was begun.
     fn close(&mut self, end: usize) {
-        if std::mem::take(&mut self.open)
-            && let Some(curve) = self.listing.curves.last_mut()
-        {
-            curve.1.end = end;
+        let shape = self.plain.take().and_then(Plain::finish);
+        let Some((kind, begin)) = self.open.take() else {
+            return;
+        };
+        if shape.is_none() {
+            self.listing.curves.push((kind, begin..end));
         }
+        self.listing.plain.push(shape);
     }
 
     /// Lists an entity.
@@ -256,8 +286,8 @@ impl Scanner {
             .iter()
             .zip(0_u8..)
             .find(|(kind, _)| kind.as_bytes() == pair.word());
-        let curve = kind.map(|(_, kind)| (kind, pair.begin..pair.begin));
-        let n = self.listing.curves.len() as u32;
+        let curve = kind.map(|(_, kind)| (kind, pair.begin));
+        let n = self.listing.plain.len() as u32;
         let record = Record {
             name: EntityName {
                 kind: pair.text().into(),
@@ -272,16 +302,17 @@ impl Scanner {
             places: None,
             curve: curve.is_some().then_some(n),
         };
-        if let Some(records) = self.records() {
+        let records = self.listing.records(self.section, self.open_block);
+        if let Some(records) = records {
             records.push(record);
-            self.open |= curve.is_some();
-            self.listing.curves.extend(curve);
+            self.open = self.open.or(curve);
+            self.plain = self.reads_plain.then(|| Plain::new(pair.word())).flatten();
         }
     }
 
     /// A pair of a block itself: its name, and the point that comes to lie where it is placed.
     fn head(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
-        if matches!(pair.code, 10 | 20) && !pair.is_finite() {
+        if matches!(pair.code, 10 | 20) && !pair.real().is_finite() {
             return Err(DxfError::Malformed {
                 what: "the base point of a block is no finite number",
                 at: pair.at,
@@ -301,17 +332,6 @@ impl Scanner {
             _ => {}
         }
         Ok(())
-    }
-
-    /// Where entities are listed just now; `None` outside of blocks.
-    fn records(&mut self) -> Option<&mut Vec<Record>> {
-        match self.section {
-            Section::Entities => Some(&mut self.listing.records),
-            _ if self.open_block.is_some() => {
-                self.listing.blocks.last_mut().map(|b| &mut b.records)
-            }
-            _ => None,
-        }
     }
 
     fn header(&mut self, pair: &Pair<'_>) {
@@ -338,27 +358,34 @@ impl Scanner {
 
     fn entity(&mut self, pair: &Pair<'_>) -> Result<(), DxfError> {
         let in_part = self.in_part;
-        let Some(record) = self.records().and_then(|r| r.last_mut()) else {
+        let records = self.listing.records(self.section, self.open_block);
+        let Some(record) = records.and_then(|r| r.last_mut()) else {
             return Ok(());
         };
-        let kind = &*record.name.kind;
-        let is_hatch = kind == HATCH;
-        if is_number(pair.code) && (is_hatch || READ.contains(&kind)) && !pair.is_finite() {
+        let is_hatch = &*record.name.kind == HATCH;
+        let counts = is_number(pair.code) && (is_hatch || record.curve.is_some());
+        let number = counts.then(|| pair.real());
+        if number.is_some_and(|n| !n.is_finite()) {
             return Err(DxfError::NotFinite {
                 entity: record.name.clone(),
                 code: pair.code,
                 at: pair.at,
             });
         }
+        if let Some(plain) = &mut self.plain {
+            plain.take(pair, number);
+        }
         match pair.code {
             5 | 8 | 60 | 67 if in_part => {}
             5 if record.name.handle.is_none() => record.name.handle = Some(pair.text().into()),
             8 => record.name.layer = pair.text().into(),
-            2 if kind == "INSERT" && !in_part => record.places = Some(pair.text().into()),
+            2 if &*record.name.kind == "INSERT" && !in_part => {
+                record.places = Some(pair.text().into());
+            }
             60 => record.invisible = pair.whole() == Some(1),
             67 => record.on_paper = pair.whole() == Some(1),
             code @ (10..=59 | 70..=99 | 210..=239) if is_hatch => {
-                record.numbers.push((code, pair.real()));
+                record.numbers.push((code, number.unwrap_or(f64::NAN)));
             }
             _ => {}
         }
