@@ -347,7 +347,7 @@ pub(crate) fn fault_of(
 
 /// What an edge came from, for a message, with its number where the job has several: locating holes and reliefs in the order
 /// of the job, pockets row by row from the front left, openings in the order of the job.
-fn word(source: SourceId) -> String {
+pub(crate) fn word(source: SourceId) -> String {
     let (kind, index) = meaning(source);
     match kind {
         SourceKind::Outline => "outline".to_owned(),
