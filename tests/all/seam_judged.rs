@@ -768,3 +768,51 @@ fn a_neck_between_two_seams_below_the_web_is_told_with_its_place() {
         "{told:?}"
     );
 }
+
+/// A strip so deep, split along y in the middle, whatever is told of it.
+fn strip_of(pattern: Pattern, depth: f64) -> (bool, Vec<Finding>) {
+    let corners =
+        [(0.0, 0.0), (400.0, 0.0), (400.0, depth), (0.0, depth)].map(|(x, y)| Point::new(x, y));
+    let ring = Ring::polygon(&corners, SourceKind::Outline.id(0)).unwrap();
+    let mut layer = plate("base", pattern);
+    layer.shape = vec![Region::solid(ring)];
+    let how = LayerSplit {
+        runs: Axis::Y,
+        at: vec![200.0],
+        across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
+    };
+    let mut asked = options();
+    asked.limits.min_piece = 5.0;
+    let made = split(&layer, 0, 1, &how, &asked).unwrap();
+    (made.seams[0].pattern == pattern, made.findings)
+}
+
+#[test]
+fn a_seam_too_short_for_a_tooth_is_told_with_the_length_that_takes_one() {
+    for pattern in [
+        Pattern::Wave,
+        Pattern::Zigzag,
+        Pattern::Dovetail,
+        Pattern::Knob,
+        Pattern::Finger,
+    ] {
+        let (has_teeth, told) = strip_of(pattern, 14.0);
+        assert!(
+            !has_teeth,
+            "{pattern:?}: 14 mm less twice the web of 6 are no room"
+        );
+        let told = of_code(&told, "S102");
+        assert_eq!(told.len(), 1, "{pattern:?}: {told:?}");
+        assert!((told[0].measured.unwrap() - 14.0).abs() < 1e-9, "{told:?}");
+        // The number works, and less does not.
+        let needed = told[0].limit.unwrap();
+        let (has_teeth, told) = strip_of(pattern, needed + 0.01);
+        assert!(has_teeth, "{pattern:?}: {needed} mm take a tooth");
+        assert_eq!(of_code(&told, "S102"), Vec::<&Finding>::new());
+        assert!(
+            !strip_of(pattern, needed - 0.5).0,
+            "{pattern:?}: less than {needed} take a tooth"
+        );
+    }
+}

@@ -127,7 +127,7 @@ fn stiffest(rows: &[Row<'_>], least: f64) -> String {
 /// How much more than the least.
 fn more(cost: f64, least: f64) -> String {
     if cost == least {
-        "at no more".to_owned()
+        "at no extra cost".to_owned()
     } else if least > 0.0 {
         format!(
             "for {} more ({})",
