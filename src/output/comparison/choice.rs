@@ -153,7 +153,7 @@ mod tests {
     #[test]
     fn what_costs_more_is_told_with_its_share() {
         assert_eq!(more(12.5, 10.0), "for 2.50 more (25 %)", "2.5 / 10");
-        assert_eq!(more(10.0, 10.0), "at no more");
+        assert_eq!(more(10.0, 10.0), "at no extra cost");
         assert_eq!(
             more(3.0, 0.0),
             "for 3.00 more",
