@@ -573,3 +573,30 @@ fn cells_at_the_ends_of_a_strip_ask_the_reach_of_teeth_on_one_side_only() {
     let plan = case.plan();
     assert!((2..=3).contains(&n_pieces(&plan, "base")));
 }
+
+#[test]
+fn a_seam_may_lie_where_both_pieces_enter_their_sheets_and_nowhere_else() {
+    // By hand: 880 long, room of 600 − 2 · 5 = 590, so the seam lies at 290 to 590 and the other piece measures 290 or more. Fingers that
+    // reach 20 to one side take 20 from that: 310 or more.
+    let case = |rest: f64, lines: &str| {
+        let sheets = sheet("large", [600.0, 110.0], 3.0, 2.0, 1)
+            + &sheet("rest", [rest + 10.0, 110.0], 3.0, 1.0, 1);
+        Case::new([880.0, 100.0], layer("base", 3.0, ""), sheets).seams(lines)
+    };
+    for (lines, least) in [
+        ("pattern = \"straight\"\n", 290.0),
+        ("pattern = \"finger\"\ntooth = 40\ndepth = 20\n", 310.0),
+    ] {
+        let plan = case(least, lines).plan();
+        let [(_, _, runs, at)] = &seams(&plan)[..] else {
+            panic!("one seam: {:?}", seams(&plan));
+        };
+        assert_eq!(runs, "y");
+        // The seam is known to 0.02.
+        assert!(
+            (at - 290.0).abs() < 0.03 || (at - 570.0).abs() < 0.03 || (at - 590.0).abs() < 0.03,
+            "{at}"
+        );
+        case(least - 0.1, lines).refused();
+    }
+}
