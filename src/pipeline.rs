@@ -28,7 +28,7 @@ use crate::planner::error::PlannerError;
 use crate::planner::options::{Budget, Options as Search};
 use crate::planner::task::Task;
 use crate::planner::{self, Planned};
-use crate::seam::judge::{Made, judge, located};
+use crate::seam::judge::{self, Made, judge, located};
 
 /// A function that reads a named file.
 pub type Files<'a> = &'a dyn Fn(&str) -> Result<Vec<u8>, ReadFault>;
@@ -122,7 +122,8 @@ fn planned(
         &planned.pieces,
     ));
     let ending = planned.ending;
-    let seams = judged(job, &fixture, &planned);
+    let (seams, doubts) = judged(job, &fixture, &planned);
+    findings.extend(doubts);
     let plan = assemble(job, fixture, planned, cuts, findings, seams);
     Ok((plan, ending))
 }
@@ -325,7 +326,7 @@ fn to_cut<'a>(
 }
 
 /// What the seams of a plan are worth.
-fn judged(job: &job::Job, fixture: &Fixture, planned: &Planned) -> Judged {
+fn judged(job: &job::Job, fixture: &Fixture, planned: &Planned) -> (Judged, Vec<Finding>) {
     let layers = &fixture.layers;
     let copies = if layers.is_empty() { 0 } else { job.copies };
     let mut added = Vec::new();
@@ -340,7 +341,7 @@ fn judged(job: &job::Job, fixture: &Fixture, planned: &Planned) -> Judged {
         }
     }
     let moduli: Vec<Option<f64>> = layers.iter().map(|l| modulus(&l.material)).collect();
-    judge(&Made {
+    let made = Made {
         layers,
         copies,
         seams: &planned.seams,
@@ -349,7 +350,10 @@ fn judged(job: &job::Job, fixture: &Fixture, planned: &Planned) -> Judged {
         min_lap: job.seams.limits.min_lap,
         moduli: &moduli,
         added_s: &added,
-    })
+    };
+    let judged = judge(&made);
+    let doubts = judge::doubts(&made, &judged, &job.seams);
+    (judged, doubts)
 }
 
 fn assemble(

@@ -57,4 +57,36 @@ mod tests {
         // 10 mm of seam less weigh more.
         assert!(score(29, -37).is_better(&score(30, -72)));
     }
+
+    #[test]
+    fn each_aim_counts_before_all_that_come_after_it() {
+        // Worse in all else, better in one: cost by more than 1e-6, fill parts, leftovers, pieces, seam length, stiffness.
+        let low = Score {
+            cost: 10.0,
+            fill_missing: 0,
+            waste_steps: -20,
+            pieces: 4,
+            seam_steps: 30,
+            stiffness_steps: -72,
+        };
+        let mut worse = [low; 6];
+        worse[0].cost += 2e-6;
+        worse[1].fill_missing += 1;
+        worse[2].waste_steps += 1;
+        worse[3].pieces += 1;
+        worse[4].seam_steps += 1;
+        worse[5].stiffness_steps += 1;
+        for (k, one) in worse.iter().enumerate() {
+            assert!(low.is_better(one) && !one.is_better(&low), "aim {k}");
+            for (later, other) in worse.iter().enumerate().skip(k + 1) {
+                assert!(other.is_better(one), "aim {k} before aim {later}");
+            }
+        }
+        // Costs within 1e-6 are equal: what comes after them decides, whichever costs less.
+        let mut dearer = low;
+        dearer.cost += 5e-7;
+        assert!(!dearer.is_better(&low) && !low.is_better(&dearer));
+        dearer.stiffness_steps -= 1;
+        assert!(dearer.is_better(&low));
+    }
 }

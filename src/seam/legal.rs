@@ -114,7 +114,7 @@ pub fn given_up(layer: &str, space: &LegalSpace) -> Option<Finding> {
     );
     let hint = "draw the outline with fewer strokes or curves where the layer is to be split";
     let place = format!("layer {layer}");
-    Some(Finding::new("S113", what, place, hint))
+    Some(Finding::new("S115", what, place, hint))
 }
 
 const fn interval(low: f64, high: f64) -> Interval {
@@ -376,7 +376,7 @@ pub(crate) fn fault_of(
 
 /// What an edge came from, for a message, with its number where the job has several: locating holes and reliefs in the order
 /// of the job, pockets row by row from the front left, openings in the order of the job.
-fn word(source: SourceId) -> String {
+pub(crate) fn word(source: SourceId) -> String {
     let (kind, index) = meaning(source);
     match kind {
         SourceKind::Outline => "outline".to_owned(),

@@ -5,8 +5,8 @@
 //!
 //! For each run sizes are tried from the largest down. Of one size whole teeth are spread over the run, in the middle of
 //! their pitch, so that the ends are plain half pitches; of patterns whose teeth join, a whole half pitch stays flat at
-//! either end. Where nothing is asked the pitch is drawn together by up to a fifth so that a run is a whole number of them;
-//! knobs keep their size and are drawn apart instead. The row is shifted as a whole, and teeth that still do not fit are
+//! either end. Where nothing is asked the pitch is drawn together by up to a fifth so that a run is a whole number of them, unless
+//! that makes the smallest teeth too small; knobs keep their size and are drawn apart instead. The row is shifted as a whole, and teeth that still do not fit are
 //! shifted alone or left out. A row is worth the share of its teeth that fit, a little more for larger teeth, and half where
 //! they are narrower than the trade advises. The best row is taken; where nothing fits the run stays flat.
 //!
@@ -216,7 +216,14 @@ impl Bare<'_> {
         let mut best: (f64, Vec<Tooth>) = (0.0, Vec::new());
         while scale > 0.0 {
             let (n, pitch, step) = wanted.divide(length, scale);
-            let Some(shape) = wanted.shape(pitch) else {
+            // Drawn together teeth may become too small where those of the plain pitch are not.
+            let plain = || {
+                let pitch = scale * wanted.pitch;
+                let n = (length / pitch).floor().max(1.0);
+                wanted.shape(pitch).map(|s| (n, pitch, s))
+            };
+            let drawn = wanted.shape(pitch).map(|s| (n, step, s));
+            let Some((n, step, shape)) = drawn.or_else(plain) else {
                 break;
             };
             let advised = if shape.width() < wanted.advised {

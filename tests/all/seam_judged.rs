@@ -22,7 +22,7 @@ use seamwright::model::piece::Piece;
 use seamwright::model::plan::SeamLimits;
 use seamwright::model::seam::{Bond, LayerSplit, Pattern, Seam};
 use seamwright::model::source::SourceKind;
-use seamwright::seam::judge::{Made, Strip, judge, located, play, reach, rigidity};
+use seamwright::seam::judge::{Made, Strip, doubts, judge, located, play, reach, rigidity};
 use seamwright::seam::options::Options;
 use seamwright::seam::split;
 
@@ -433,16 +433,35 @@ impl Stack {
     }
 
     fn judged(&self) -> Judged {
-        judge(&Made {
+        judge(&self.made())
+    }
+
+    /// What is doubtful of it, without what the split itself tells.
+    fn doubts(&self) -> Vec<Finding> {
+        doubts(&self.made(), &self.judged(), &options())
+    }
+
+    fn made(&self) -> Made<'_> {
+        Made {
             layers: &self.layers,
             copies: 1,
             seams: &self.seams,
             pieces: &self.pieces,
             gap: GAP,
             min_lap: 40.0,
-            moduli: &vec![Some(3300.0); self.layers.len()],
+            moduli: &[],
             added_s: &[],
-        })
+        }
+    }
+
+    /// One layer, split in one way.
+    fn of(layer: Layer, how: &LayerSplit) -> Self {
+        let made = split(&layer, 0, 1, how, &options()).unwrap();
+        Self {
+            layers: vec![layer],
+            pieces: made.pieces,
+            seams: made.seams,
+        }
     }
 }
 
@@ -604,4 +623,196 @@ fn pieces_without_a_hole_are_told_once_for_each_layer() {
 fn without_any_hole_in_the_stack_nothing_is_told() {
     let bare = Stack::split_at(vec![plate("base", Pattern::Straight)], &[&[150.0]]);
     assert!(loose(&bare).is_empty());
+}
+
+// ---- what is doubtful -----------------------------------------------------------------------------------------------
+
+/// A seam along x at 200, seams along y before it and behind it.
+fn crossing(before: &[f64], behind: &[f64]) -> LayerSplit {
+    LayerSplit {
+        runs: Axis::X,
+        at: vec![200.0],
+        across: vec![before.to_vec(), behind.to_vec()],
+        joined: Vec::new(),
+    }
+}
+
+fn of_code<'a>(all: &'a [Finding], code: &str) -> Vec<&'a Finding> {
+    all.iter().filter(|f| f.code == code).collect()
+}
+
+#[test]
+fn pieces_that_meet_over_a_fraction_of_a_millimetre_are_told_as_not_held_there() {
+    let stack = Stack::of(plate("base", Pattern::Knob), &crossing(&[300.0], &[300.29]));
+    let told = stack.doubts();
+    let told = of_code(&told, "S122");
+    assert_eq!(told.len(), 1, "{told:?}");
+    // By hand: from 300 to 300.29 the one in front on the right meets the one behind on the left.
+    assert!((told[0].measured.unwrap() - 0.29).abs() < 1e-9);
+    assert!(
+        told[0]
+            .what
+            .contains("base-2 and base-3 along 0.29 mm; their other neighbours hold them"),
+        "{}",
+        told[0].what
+    );
+    // A head of 10 mm, the least that is laid, takes more than itself and twice `min_web`.
+    assert!(told[0].limit.unwrap() > 10.0 / 2.0 + 12.0, "{told:?}");
+    // The finding is no news of seams that meet in one line, of long joints, or of straight ones.
+    for (pattern, behind) in [
+        (Pattern::Knob, 300.0),
+        (Pattern::Knob, 420.0),
+        (Pattern::Straight, 300.29),
+    ] {
+        let stack = Stack::of(plate("base", pattern), &crossing(&[300.0], &[behind]));
+        assert_eq!(
+            of_code(&stack.doubts(), "S122"),
+            Vec::<&Finding>::new(),
+            "{pattern:?}, {behind}"
+        );
+    }
+}
+
+/// A plate with round openings whose middles lie along x = 300.
+fn with_openings(pattern: Pattern, radius: f64, at: &[f64]) -> Layer {
+    let mut layer = plate("base", pattern);
+    let ring = |y: &f64| Ring::circle(Point::new(300.0, *y), radius, SourceKind::Opening.id(0));
+    let outer = layer.shape[0].outer().clone();
+    layer.shape = vec![Region::new(outer, at.iter().map(ring).collect())];
+    layer
+}
+
+#[test]
+fn a_piece_that_no_tooth_holds_is_told_as_held_by_nothing() {
+    // Six openings of 64 mm along x = 300 leave webs of 2.3 mm: the seam there carries no tooth, the one at 480 does.
+    let at: Vec<f64> = (0..6).map(|k| 34.3 + 66.3 * f64::from(k)).collect();
+    let how = LayerSplit {
+        runs: Axis::Y,
+        at: vec![300.0, 480.0],
+        across: vec![Vec::new(); 3],
+        joined: Vec::new(),
+    };
+    let told = Stack::of(with_openings(Pattern::Knob, 32.0, &at), &how).doubts();
+    let told = of_code(&told, "S122");
+    assert_eq!(told.len(), 1, "{told:?}");
+    // By hand: five webs of 2.3 and 2.3 and 2.2 at the ends.
+    assert!((told[0].measured.unwrap() - 16.0).abs() < 1e-6, "{told:?}");
+    let words = "between base-1 and base-2 no other seam holds either";
+    assert!(told[0].what.contains(words), "{}", told[0].what);
+}
+
+#[test]
+fn openings_crossed_at_a_flat_angle_are_told_with_place_and_angle() {
+    // A seam along y at 300 + 40 · cos 20°: it crosses the circles of radius 40 at 20°.
+    let (cos, sin) = ((20.0 * PI / 180.0).cos(), (20.0 * PI / 180.0).sin());
+    let split_at = |x: f64| LayerSplit {
+        runs: Axis::Y,
+        at: vec![x],
+        across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
+    };
+    for pattern in [Pattern::Straight, Pattern::Knob] {
+        let layer = || with_openings(pattern, 40.0, &[120.0, 280.0]);
+        let told = Stack::of(layer(), &split_at(300.0 + 40.0 * cos)).doubts();
+        let told = of_code(&told, "S113");
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert!((told[0].measured.unwrap() - 20.0).abs() < 1e-6, "{told:?}");
+        assert_eq!(told[0].limit, Some(30.0));
+        let place = format!("({:.2}, ", 300.0 + 40.0 * cos);
+        assert!(
+            told[0].what.contains(&place) && told[0].what.contains("opening 1"),
+            "{told:?}"
+        );
+        assert!(
+            told[0].what.contains("at 3 more places"),
+            "two circles, each crossed twice: {told:?}"
+        );
+        let ys = [120.0, 280.0].map(|y| [y - 40.0 * sin, y + 40.0 * sin]);
+        assert!(
+            ys.concat()
+                .iter()
+                .any(|y| told[0].what.contains(&format!(", {y:.2})")))
+        );
+        // At 31° nothing is told.
+        let steeper = 300.0 + 40.0 * (31.0 * PI / 180.0).cos();
+        assert_eq!(
+            of_code(&Stack::of(layer(), &split_at(steeper)).doubts(), "S113"),
+            Vec::<&Finding>::new()
+        );
+    }
+}
+
+#[test]
+fn a_neck_between_two_seams_below_the_web_is_told_with_its_place() {
+    // Two straight seams along y, 63 apart; held against a web of 70 the piece between them is narrow.
+    let how = LayerSplit {
+        runs: Axis::Y,
+        at: vec![300.0, 363.0],
+        across: vec![Vec::new(); 3],
+        joined: Vec::new(),
+    };
+    let mut stack = Stack::of(plate("base", Pattern::Straight), &how);
+    assert!(of_code(&stack.doubts(), "S114").is_empty());
+    stack.layers[0].min_web = 70.0;
+    let told = stack.doubts();
+    let told = of_code(&told, "S114");
+    assert_eq!(told.len(), 1, "{told:?}");
+    // Each face is drawn in by half the gap.
+    assert!(
+        (told[0].measured.unwrap() - (63.0 - GAP)).abs() < 1e-9,
+        "{told:?}"
+    );
+    assert_eq!(told[0].limit, Some(70.0));
+    assert!(
+        told[0].what.contains("base-2") && told[0].what.contains("at (331.50, 200.00)"),
+        "{told:?}"
+    );
+}
+
+/// A strip so deep, split along y in the middle, whatever is told of it.
+fn strip_of(pattern: Pattern, depth: f64) -> (bool, Vec<Finding>) {
+    let corners =
+        [(0.0, 0.0), (400.0, 0.0), (400.0, depth), (0.0, depth)].map(|(x, y)| Point::new(x, y));
+    let ring = Ring::polygon(&corners, SourceKind::Outline.id(0)).unwrap();
+    let mut layer = plate("base", pattern);
+    layer.shape = vec![Region::solid(ring)];
+    let how = LayerSplit {
+        runs: Axis::Y,
+        at: vec![200.0],
+        across: vec![Vec::new(), Vec::new()],
+        joined: Vec::new(),
+    };
+    let mut asked = options();
+    asked.limits.min_piece = 5.0;
+    let made = split(&layer, 0, 1, &how, &asked).unwrap();
+    (made.seams[0].pattern == pattern, made.findings)
+}
+
+#[test]
+fn a_seam_too_short_for_a_tooth_is_told_with_the_length_that_takes_one() {
+    for pattern in [
+        Pattern::Wave,
+        Pattern::Zigzag,
+        Pattern::Dovetail,
+        Pattern::Knob,
+        Pattern::Finger,
+    ] {
+        let (has_teeth, told) = strip_of(pattern, 14.0);
+        assert!(
+            !has_teeth,
+            "{pattern:?}: 14 mm less twice the web of 6 are no room"
+        );
+        let told = of_code(&told, "S102");
+        assert_eq!(told.len(), 1, "{pattern:?}: {told:?}");
+        assert!((told[0].measured.unwrap() - 14.0).abs() < 1e-9, "{told:?}");
+        // The number works, and less does not.
+        let needed = told[0].limit.unwrap();
+        let (has_teeth, told) = strip_of(pattern, needed + 0.01);
+        assert!(has_teeth, "{pattern:?}: {needed} mm take a tooth");
+        assert_eq!(of_code(&told, "S102"), Vec::<&Finding>::new());
+        assert!(
+            !strip_of(pattern, needed - 0.5).0,
+            "{pattern:?}: less than {needed} take a tooth"
+        );
+    }
 }

@@ -613,23 +613,19 @@ fn a_soft_bond_asks_for_a_longer_lap() {
         across: vec![Vec::new(), Vec::new()],
         joined: Vec::new(),
     };
-    let told = |bond: Bond| {
-        let made = split(
-            &layer,
-            0,
-            1,
-            &wanted,
-            &Options {
-                bond,
-                ..options(0.0)
-            },
-        )
-        .unwrap();
+    let told_for = |bond: Bond, min_lap: f64| {
+        let mut asked = Options {
+            bond,
+            ..options(0.0)
+        };
+        asked.limits.min_lap = min_lap;
+        let made = split(&layer, 0, 1, &wanted, &asked).unwrap();
         made.findings
             .iter()
             .find(|f| f.code == "S105")
             .and_then(|f| f.limit)
     };
+    let told = |bond: Bond| told_for(bond, 40.0);
     // λ² = (0.5 / 0.13) · 2 / (3300 · 3) = 7.770e-4 per mm², 3 / λ = 107.62, by hand.
     let lap = told(Bond::Film).unwrap();
     assert!((lap - 107.62).abs() < 0.01, "{lap}");
@@ -638,6 +634,9 @@ fn a_soft_bond_asks_for_a_longer_lap() {
         (None, None),
         "a weld needs 1.4 mm, `min_lap` is 40"
     );
+    // λ² = (1200 / 0.05) · 2 / (3300 · 3) = 4.848 per mm², 3 / λ = 1.3625, by hand.
+    let lap = told_for(Bond::Weld, 1.0).unwrap();
+    assert!((lap - 1.3625).abs() < 1e-4, "{lap}");
 }
 
 #[test]

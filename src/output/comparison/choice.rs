@@ -127,7 +127,7 @@ fn stiffest(rows: &[Row<'_>], least: f64) -> String {
 /// How much more than the least.
 fn more(cost: f64, least: f64) -> String {
     if cost == least {
-        "at no more".to_owned()
+        "at no extra cost".to_owned()
     } else if least > 0.0 {
         format!(
             "for {} more ({})",
@@ -153,7 +153,7 @@ mod tests {
     #[test]
     fn what_costs_more_is_told_with_its_share() {
         assert_eq!(more(12.5, 10.0), "for 2.50 more (25 %)", "2.5 / 10");
-        assert_eq!(more(10.0, 10.0), "at no more");
+        assert_eq!(more(10.0, 10.0), "at no extra cost");
         assert_eq!(
             more(3.0, 0.0),
             "for 3.00 more",

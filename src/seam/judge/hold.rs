@@ -58,6 +58,13 @@ fn chain(links: &[([usize; 2], Option<f64>)]) -> Option<f64> {
     whole.then_some(most)
 }
 
+/// Whether two pieces hang together by some links.
+pub(crate) fn are_linked(links: &[[usize; 2]], ends: [usize; 2]) -> bool {
+    let links = links.iter().map(|l| (*l, Some(0.0)));
+    let all: Vec<([usize; 2], Option<f64>)> = links.chain([(ends, None)]).collect();
+    chain(&all).is_some()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -78,6 +85,7 @@ mod tests {
             "by hand: 0-1, 2-3, then 1-2 links all"
         );
         assert_eq!(chain(&[ring[0], ring[4]]), None, "2 hangs on nothing else");
+        assert!(are_linked(&[[0, 1], [1, 2]], [2, 0]) && !are_linked(&[[0, 1], [2, 3]], [2, 0]));
         // Two groups that do not touch: the worse of the two.
         assert_eq!(
             chain(&[([0, 1], Some(0.2)), ([2, 3], Some(0.7))]),

@@ -8,13 +8,16 @@
 //! 3. `hold` makes of the joints of a layer what holds its pieces together.
 //! 4. `length` measures the seams and how much of them carries teeth, `neck` the narrowest material beside them.
 //! 5. `stiffness` compares sections at the seams with the same sections without them.
-//! 6. `located` tells pieces that nothing but seams locates.
+//! 6. `located` tells pieces that nothing but seams locates, `joint` pairs that meet without a hold, `crossed` edges that seams
+//!    cross at a flat angle.
 //!
 //! Assumes that neighbours have the edges of their seam in common. A pair is looked at alone: what other layers, or three
 //! pieces that wedge one another, add to its hold is not counted, so a layer may hold better than it is told.
 
 mod contact;
+mod crossed;
 mod hold;
+mod joint;
 mod length;
 pub mod located;
 mod neck;
@@ -25,7 +28,9 @@ mod stiffness;
 pub use play::{play, reach};
 pub use stiffness::{Strip, rigidity};
 
+use crate::geometry::tolerance::CERTIFIED;
 use crate::model::cutter::Axis;
+use crate::model::finding::Finding;
 use crate::model::judged::{Figures, Joint, Judged, LayerFigures, Play, Stiffness};
 use crate::model::layer::Layer;
 use crate::model::piece::{Owner, Piece};
@@ -34,6 +39,7 @@ use crate::seam::judge::contact::contacts;
 use crate::seam::judge::length::Lengths;
 use crate::seam::judge::neck::narrowest;
 use crate::seam::judge::stiffness::Sections;
+use crate::seam::options::Options;
 
 /// What is judged.
 #[derive(Clone, Copy, Debug)]
@@ -79,6 +85,35 @@ pub fn judge(made: &Made<'_>) -> Judged {
     out
 }
 
+/// What is doubtful of what was judged: joints that hold nothing, necks below `min_web`, edges crossed at flat angles.
+pub fn doubts(made: &Made<'_>, judged: &Judged, options: &Options) -> Vec<Finding> {
+    let mut out = joint::findings(made, &judged.joints, options);
+    out.extend(judged.layers.iter().filter_map(|l| thin(made, l)));
+    out.extend(crossed::findings(made));
+    out
+}
+
+/// A neck of a layer's pieces below its `min_web`.
+fn thin(made: &Made<'_>, of: &LayerFigures) -> Option<Finding> {
+    let layer = &made.layers[of.layer];
+    let limit = layer.min_web;
+    let measured = of.figures.neck.filter(|n| *n < limit - CERTIFIED)?;
+    let owner = Owner::Layer {
+        layer: of.layer,
+        copy: of.copy,
+    };
+    let own = made.pieces.iter().filter(|p| p.owner == owner);
+    let necks = own.filter_map(|p| narrowest(&p.finished, limit).map(|n| (n, p)));
+    let ((_, at), piece) = necks.min_by(|a, b| a.0.0.total_cmp(&b.0.0))?;
+    let what = format!(
+        "piece {} is only {measured:.2} mm wide at ({:.2}, {:.2}), less than the `min_web` of {limit:.2}, which does not count between two seams or close to where a seam meets an edge",
+        piece.id, at.x, at.y
+    );
+    let hint = "do not force the piece there; a smaller `tooth` and `depth` leave more, and so may another seed or a longer search";
+    let told = Finding::new("S114", what, format!("layer {}", layer.name), hint);
+    Some(told.figures(measured, limit))
+}
+
 /// Materials whose modulus is not known.
 fn without_modulus(made: &Made<'_>) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
@@ -115,7 +150,7 @@ fn one_layer(made: &Made<'_>, layer: usize, copy: usize) -> (Figures, Vec<Joint>
     let joints: Vec<Joint> = contacts(&pieces, &seams).into_iter().map(joint).collect();
     let lengths = Lengths::of(&made.layers[layer], &seams);
     let neck = pieces.iter().fold(f64::INFINITY, |least, p| {
-        narrowest(&p.finished, least).unwrap_or(least)
+        narrowest(&p.finished, least).map_or(least, |n| n.0)
     });
     let figures = Figures {
         pieces: pieces.len(),

@@ -32,10 +32,11 @@ struct Side {
     back: Point,
 }
 
-/// The narrowest neck of a piece, if it is narrower than `below`.
-pub(crate) fn narrowest(piece: &Region, below: f64) -> Option<f64> {
+/// The narrowest neck of a piece and its middle, if it is narrower than `below`.
+pub(crate) fn narrowest(piece: &Region, below: f64) -> Option<(f64, Point)> {
     let sides: Vec<Side> = piece.rings().flat_map(|r| sides(r.edges())).collect();
     let mut best = below;
+    let mut at = Point::default();
     for (k, a) in sides.iter().enumerate() {
         if !is_seam(a.edge.source) {
             continue;
@@ -49,11 +50,12 @@ pub(crate) fn narrowest(piece: &Region, below: f64) -> Option<f64> {
                 let d = p.distance(q);
                 if d > ONE && d < best && grows(a, p, q) && grows(b, q, p) && within(piece, p, q) {
                     best = d;
+                    at = p.toward(q, 0.5);
                 }
             }
         }
     }
-    (best < below).then_some(best)
+    (best < below).then_some((best, at))
 }
 
 fn sides(edges: &[Edge]) -> Vec<Side> {
@@ -184,7 +186,7 @@ mod tests {
             (40.0, 60.0),
             (0.0, 60.0),
         ];
-        let found = narrowest(&piece(&corners, 2..7), 1000.0).unwrap();
+        let (found, _) = narrowest(&piece(&corners, 2..7), 1000.0).unwrap();
         assert!((found - 20.0).abs() < 1e-9, "as drawn: {found}");
         assert_eq!(
             narrowest(&piece(&corners, 2..7), 20.0),
@@ -209,7 +211,7 @@ mod tests {
         edges.push(Edge::arc(p(70.0, 60.0), p(50.0, 80.0), o, 20.0, true, seam));
         edges.push(Edge::arc(p(50.0, 80.0), p(30.0, 60.0), o, 20.0, true, seam));
         edges.push(Edge::line(p(30.0, 60.0), p(0.0, 60.0), seam));
-        let found = narrowest(&Region::solid(Ring::new(edges).unwrap()), 1000.0).unwrap();
+        let (found, _) = narrowest(&Region::solid(Ring::new(edges).unwrap()), 1000.0).unwrap();
         // The foot of the half disc is 40 wide, the plate 60 and more.
         assert!((found - 40.0).abs() < 1e-9, "{found}");
     }
@@ -226,7 +228,7 @@ mod tests {
             (30.0, 60.0),
             (0.0, 60.0),
         ];
-        let found = narrowest(&piece(&corners, 2..6), 1000.0).unwrap();
+        let (found, _) = narrowest(&piece(&corners, 2..6), 1000.0).unwrap();
         assert!((found - 60.0).abs() < 1e-9, "the plate: {found}");
         // A seam that ends on a side at 15°.
         let acute = [(0.0, 0.0), (200.0, 0.0), (0.0, 53.589_838)];

@@ -325,6 +325,48 @@ fn pieces_move_as_far_as_the_closed_forms_of_play_say() {
     }
 }
 
+#[test]
+fn a_knob_opens_as_far_as_its_circles_let_it() {
+    // Head R and the lip of its socket, of radius r, are tangent as drawn: their centres lie R + r apart, (0.7 R + r) of that along
+    // the seam. With half the gap taken from both they touch when they are R + r − g apart. By hand, h² = (R + r)² − (0.7 R + r)²:
+    // the seam opens by h − √(h² − 2 (R + r) g + g²); to first order, g / sin δ with sin δ = h / (R + r), it is less.
+    let made = mated(Pattern::Knob, &options(GAP));
+    let radii = made.seams[0]
+        .path
+        .edges()
+        .iter()
+        .filter_map(|e| match e.curve {
+            Curve::Arc { radius, .. } => Some(radius),
+            Curve::Line => None,
+        });
+    let (lip, head) = radii.fold((f64::INFINITY, 0.0_f64), |(a, b), v| (a.min(v), b.max(v)));
+    let h = ((head + lip).powi(2) - (0.7 * head + lip).powi(2)).sqrt();
+    let exact = h - (h * h - 2.0 * (head + lip) * GAP + GAP * GAP).sqrt();
+    let first_order = GAP * (head + lip) / h;
+    // Ends of arcs lie on their circles to 2e-6, and the seam opens at a sine of about 0.6 to where they touch: 1e-5.
+    let touch = |by: f64| {
+        let moved = made.pieces[1]
+            .finished
+            .posed(Pose::shifted(Point::new(0.0, by)));
+        region_region(&made.pieces[0].finished, &moved) < 1e-9
+    };
+    let (mut free, mut met) = (0.0, 1.0);
+    assert!(!touch(free) && touch(met));
+    while met - free > 1e-9 {
+        let middle = (free + met) / 2.0;
+        if touch(middle) {
+            met = middle;
+        } else {
+            free = middle;
+        }
+    }
+    assert!((free - exact).abs() < 1e-5, "{free} for {exact}");
+    assert!(
+        exact > first_order + 1e-3,
+        "{exact} and {first_order} can be told apart"
+    );
+}
+
 /// The share of a way that runs against the faces: greatest −n·way over the normals of the seam, from the lower piece to the
 /// upper one.
 fn against(seam: &Seam, way: Point) -> f64 {
