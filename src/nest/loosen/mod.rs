@@ -25,7 +25,9 @@
 mod arrangement;
 mod convex;
 mod founding;
+mod grid;
 mod ground;
+mod near;
 mod outline;
 mod pass;
 mod sheets;
