@@ -415,4 +415,38 @@ mod tests {
         let free = table.clear_way(0, 1, Point::new(15.0, 3.0), Point::new(-1.0, 0.0), 50.0);
         assert!((free - 5.0).abs() < 1e-9, "5 to the side, got {free}");
     }
+
+    #[test]
+    fn cells_tell_an_overlap_where_there_is_one_and_about_as_severe() {
+        let bar = |x: f64, y: f64, w: f64, h: f64| -> Part {
+            [(x, y), (x + w, y), (x + w, y + h), (x, y + h)]
+                .map(|(x, y)| Point::new(x, y))
+                .to_vec()
+        };
+        // An ell and a wedge: lists of one and two meets, and a slope.
+        let ell = vec![bar(0.0, 0.0, 30.0, 8.0), bar(0.0, 8.0, 8.0, 22.0)];
+        let wedge = vec![
+            [(0.0, 0.0), (20.0, 3.0), (4.0, 17.0)]
+                .map(|(x, y)| Point::new(x, y))
+                .to_vec(),
+        ];
+        let turned = [&ell, &wedge].map(|parts| Turned { parts, lambda: 5.0 });
+        let table = Table::new(&turned);
+        let mut draws = crate::nest::seed::Draws::new([3, 1, 4]);
+        let (mut met, mut free) = (0, 0);
+        for _ in 0..20_000 {
+            let d = Point::new(draws.unit() * 60.0 - 25.0, draws.unit() * 60.0 - 25.0);
+            for (a, b) in [(0, 1), (1, 0), (0, 0)] {
+                let exact = table.exact(a, b, d, f64::INFINITY);
+                let told = table.severity(a, b, d);
+                assert_eq!(told > 0.0, exact > 0.0, "{d:?}: {told} for {exact}");
+                assert!(
+                    (told - exact).abs() < 0.1 * exact + 3.0,
+                    "{d:?}: {told} for {exact}"
+                );
+                if exact > 0.0 { met += 1 } else { free += 1 }
+            }
+        }
+        assert!(met > 5000 && free > 5000, "{met} met, {free} free");
+    }
 }
