@@ -437,7 +437,10 @@ mod tests {
         for _ in 0..20_000 {
             let d = Point::new(draws.unit() * 60.0 - 25.0, draws.unit() * 60.0 - 25.0);
             for (a, b) in [(0, 1), (1, 0), (0, 0)] {
-                let exact = table.exact(a, b, d, f64::INFINITY);
+                let (grid, turned, _) = table.of(a, b, d);
+                let all: Vec<u32> = table.grids.all(grid).map(|k| k as u32).collect();
+                let factor = table.grids.factor(grid);
+                let exact = table.summed(&all, turned, factor, f64::INFINITY);
                 let told = table.severity(a, b, d);
                 assert_eq!(told > 0.0, exact > 0.0, "{d:?}: {told} for {exact}");
                 assert!(
