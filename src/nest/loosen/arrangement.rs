@@ -1,10 +1,13 @@
 //! Where pieces lie while they may still overlap, and what each overlap weighs.
 
+use std::ops::ControlFlow;
+
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
 use crate::geometry::transform::Pose;
 use crate::model::nesting::{Layout, Placed, SheetUse};
 use crate::nest::loosen::ground::Ground;
+use crate::nest::loosen::near::Near;
 use crate::nest::loosen::table::TOUCH;
 
 /// Factors of a weight after a pass: for a pair that overlaps between the first two, by its share of the worst overlap; for
@@ -38,6 +41,9 @@ pub(super) struct Arrangement {
     pub(super) slots: Vec<Slot>,
     pub(super) spots: Vec<Spot>,
     pub(super) boxes: Vec<Bounds>,
+    near: Near,
+    /// Pieces that each piece overlaps, itself where the bars of the sheet are.
+    hits: Vec<u32>,
     /// Severity and weight of each pair, row by row; the diagonal stands for the bars of the sheet.
     severity: Vec<f64>,
     weight: Vec<f64>,
@@ -61,6 +67,8 @@ impl Arrangement {
             items,
             slots,
             boxes: vec![Bounds::EMPTY; n],
+            near: Near::default(),
+            hits: vec![0; n],
             spots,
             severity: vec![0.0; n * n],
             weight: vec![1.0; n * n],
@@ -99,33 +107,89 @@ impl Arrangement {
 
     /// Measures all overlaps anew.
     pub(super) fn measure(&mut self, ground: &Ground) {
-        for i in 0..self.len() {
+        let n = self.len();
+        for i in 0..n {
             self.boxes[i] = ground.ways[self.spots[i].way]
                 .bounds
                 .moved(self.spots[i].at);
         }
-        for i in 0..self.len() {
-            self.measure_one(ground, i);
+        let rooms = self.slots.iter().map(|s| s.room);
+        self.near = Near::new(rooms.fold(Bounds::EMPTY, Bounds::join), &self.boxes);
+        self.severity.fill(0.0);
+        self.hits.fill(0);
+        for i in 0..n {
+            let spot = self.spots[i];
+            self.note(i, i, self.barred(ground, spot));
+            let near = std::mem::take(&mut self.near);
+            near.of(self.boxes[i], |j| {
+                if j < i {
+                    self.note(i, j, self.between(ground, j, spot, i));
+                }
+                ControlFlow::Continue(())
+            });
+            self.near = near;
+        }
+    }
+
+    /// Overlap of piece `i` at a spot with piece `j`.
+    fn between(&self, ground: &Ground, j: usize, spot: Spot, i: usize) -> f64 {
+        if !meets(self.boxes[i], self.boxes[j]) {
+            return 0.0;
+        }
+        let other = self.spots[j];
+        ground
+            .table
+            .severity(other.way, spot.way, spot.at - other.at)
+    }
+
+    /// Notes how much two pieces overlap, where nothing was noted.
+    fn note(&mut self, i: usize, j: usize, severity: f64) {
+        if severity > 0.0 {
+            let n = self.len();
+            self.severity[i * n + j] = severity;
+            self.severity[j * n + i] = severity;
+            self.hits[i] += 1;
+            if i != j {
+                self.hits[j] += 1;
+            }
+        }
+    }
+
+    /// Forgets what a piece overlaps.
+    fn clear(&mut self, i: usize) {
+        let n = self.len();
+        if self.hits[i] == 0 {
+            return;
+        }
+        self.hits[i] = 0;
+        for j in 0..n {
+            if self.severity[i * n + j] > 0.0 {
+                self.severity[i * n + j] = 0.0;
+                self.severity[j * n + i] = 0.0;
+                if j != i {
+                    self.hits[j] -= 1;
+                }
+            }
         }
     }
 
     fn measure_one(&mut self, ground: &Ground, i: usize) {
-        let n = self.len();
+        self.clear(i);
         let spot = self.spots[i];
-        for j in 0..n {
-            let s = if j == i {
-                self.barred(ground, spot)
-            } else if meets(self.boxes[i], self.boxes[j]) {
-                let other = self.spots[j];
-                ground
-                    .table
-                    .severity(other.way, spot.way, spot.at - other.at)
-            } else {
-                0.0
-            };
-            self.severity[i * n + j] = s;
-            self.severity[j * n + i] = s;
-        }
+        self.note(i, i, self.barred(ground, spot));
+        let near = std::mem::take(&mut self.near);
+        near.of(self.boxes[i], |j| {
+            if j != i {
+                self.note(i, j, self.between(ground, j, spot, i));
+            }
+            ControlFlow::Continue(())
+        });
+        self.near = near;
+    }
+
+    /// Calls with the pieces whose boxes may meet a box, in order, until told to end.
+    pub(super) fn near(&self, own: Bounds, call: impl FnMut(usize) -> ControlFlow<()>) {
+        self.near.of(own, call);
     }
 
     /// Overlap with what bars the sheet.
@@ -140,7 +204,9 @@ impl Arrangement {
     /// Moves a piece.
     pub(super) fn put(&mut self, ground: &Ground, i: usize, spot: Spot) {
         self.spots[i] = spot;
-        self.boxes[i] = ground.ways[spot.way].bounds.moved(spot.at);
+        let own = ground.ways[spot.way].bounds.moved(spot.at);
+        self.near.moved(i, self.boxes[i], own);
+        self.boxes[i] = own;
         self.measure_one(ground, i);
     }
 
@@ -148,6 +214,7 @@ impl Arrangement {
     pub(super) fn total(&self) -> f64 {
         let n = self.len();
         (0..n)
+            .filter(|&i| self.hits[i] > 0)
             .map(|i| self.severity[i * n..=i * n + i].iter().sum::<f64>())
             .sum()
     }
@@ -164,8 +231,7 @@ impl Arrangement {
     }
 
     pub(super) fn overlaps(&self, i: usize) -> bool {
-        let n = self.len();
-        self.severity[i * n..(i + 1) * n].iter().any(|s| *s > 0.0)
+        self.hits[i] > 0
     }
 
     /// Weighted overlap that a piece would have elsewhere; what reaches `limit` may be told as anything above it.
@@ -174,33 +240,37 @@ impl Arrangement {
         let own = ground.ways[spot.way].bounds.moved(spot.at);
         let weight = &self.weight[i * n..(i + 1) * n];
         let mut sum = weight[i] * self.barred(ground, spot);
-        for (j, other) in self.boxes.iter().enumerate() {
-            if !meets(own, *other) || j == i {
-                continue;
+        self.near.of(own, |j| {
+            if j == i || !meets(own, self.boxes[j]) {
+                return ControlFlow::Continue(());
             }
             let o = self.spots[j];
-            let s = ground.table.severity(o.way, spot.way, spot.at - o.at);
-            sum += weight[j] * s;
+            let by = (weight[j], limit - sum);
+            sum += ground.table.weighed(o.way, spot.way, spot.at - o.at, by);
             if sum >= limit {
-                return sum;
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
             }
-        }
+        });
         sum
     }
 
     /// Makes pairs dearer that overlap, and others cheaper.
     pub(super) fn weigh(&mut self) {
-        let worst = self.severity.iter().copied().fold(0.0, f64::max);
+        let n = self.len();
+        let worst = (0..n)
+            .filter(|&i| self.hits[i] > 0)
+            .flat_map(|i| &self.severity[i * n..=i * n + i])
+            .fold(0.0, |worst, &s| if s > worst { s } else { worst });
         if worst <= 0.0 {
             return;
         }
-        for (w, s) in self.weight.iter_mut().zip(&self.severity) {
-            let by = if *s > 0.0 {
-                GROW.0 + (GROW.1 - GROW.0) * s / worst
-            } else {
-                FADE
-            };
-            *w = (*w * by).max(1.0);
+        let rate = (GROW.1 - GROW.0) / worst;
+        for (w, &s) in self.weight.iter_mut().zip(&self.severity) {
+            let by = if s > 0.0 { GROW.0 + rate * s } else { FADE };
+            let next = *w * by;
+            *w = if next > 1.0 { next } else { 1.0 };
         }
     }
 

@@ -4,6 +4,8 @@
 //! would just touch (two neighbours, or a neighbour and the sheet's edge). The best few are refined step by step along x
 //! and y. The price of a place is the weighted overlap there; adding up stops where a price exceeds the best known.
 
+use std::ops::ControlFlow;
+
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
 use crate::nest::loosen::arrangement::{Arrangement, Spot, written};
@@ -185,31 +187,28 @@ impl Desk {
         from: (f64, Spot),
     ) -> Option<(f64, Spot)> {
         let own = ground.ways[from.1.way].bounds.moved(from.1.at);
-        for (j, other) in a.boxes.iter().enumerate() {
-            if j == i || !own.touches(*other) {
-                continue;
+        let mut found = None;
+        a.near(own, |j| {
+            if j == i {
+                return ControlFlow::Continue(());
             }
             let o = a.spots[j];
-            let Some(step) = ground.table.way_out(o.way, from.1.way, from.1.at - o.at) else {
-                continue;
-            };
-            let Some(spot) = held(
-                a,
-                ground,
-                Spot {
-                    at: from.1.at + step,
-                    ..from.1
-                },
-            ) else {
-                continue;
+            let step = ground.table.way_out(o.way, from.1.way, from.1.at - o.at);
+            let Some(spot) = step.and_then(|step| {
+                let at = from.1.at + step;
+                held(a, ground, Spot { at, ..from.1 })
+            }) else {
+                return ControlFlow::Continue(());
             };
             let p = a.price(ground, i, spot, from.0);
             self.asked += 1;
             if p < from.0 {
-                return Some((p, spot));
+                found = Some((p, spot));
+                return ControlFlow::Break(());
             }
-        }
-        None
+            ControlFlow::Continue(())
+        });
+        found
     }
 }
 
