@@ -613,7 +613,7 @@ fn starry_plate(n: usize) -> String {
         let corner = |k: usize| {
             let t = 2.0 * ((k % n) as f64 + 0.5) / n as f64 - 1.0;
             let (x, y) = ((1.0 - t * t) / (1.0 + t * t), 2.0 * t / (1.0 + t * t));
-            let r = if k % 2 == 0 { 5.0 } else { 4.0 };
+            let r = if k.is_multiple_of(2) { 5.0 } else { 4.0 };
             let side = if k < n { r } else { -r };
             format!("{:.6} {:.6} ", cx + side * x, cy + side * y)
         };
