@@ -14,9 +14,9 @@
 use std::collections::BTreeSet;
 
 use crate::model::cutter::Axis;
-use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP, column_of};
+use crate::planner::cover::column::{Column, EPS, Field, column_of};
 use crate::planner::cover::order::Adds;
-use crate::planner::cover::seat::{Offer, Seat};
+use crate::planner::cover::seat::{Give, Offer, Seat};
 use crate::planner::cover::void::Corner;
 use crate::planner::task::LayerShape;
 
@@ -109,7 +109,7 @@ pub(super) fn columns(
         corners: shape.corners.iter().map(|c| c.seen(runs)).collect(),
         plain: plain
             .iter()
-            .filter(|s| s.bound.is_none() && s.give == super::seat::Give::None)
+            .filter(|s| s.bound.is_none() && s.give == Give::None)
             .copied()
             .collect(),
         anchors: beside
@@ -191,6 +191,9 @@ impl Search<'_> {
     fn start(&self, first: usize, at_end: [bool; 2]) -> Option<Stacked> {
         let (low, high) = self.ends[0];
         let least = self.field.least;
+        if !self.field.splits && at_end != [true; 2] {
+            return None;
+        }
         let side = |k: usize| {
             let end = [low, high][k];
             if at_end[k] {
@@ -274,7 +277,7 @@ impl Search<'_> {
         let begins = next.seats.is_empty();
         next.seats.push(*seat);
         for last in [true, false] {
-            if last && !next.anchored || !last && next.seats.len() == MOST_DEEP {
+            if last && !next.anchored || !last && next.seats.len() >= self.field.most() {
                 continue;
             }
             let Some((at, strip)) = self.behind(before, (begins, last), seat, anchor, strip) else {
