@@ -28,6 +28,13 @@ impl Draws {
         ((u128::from(self.0.next_u64()) * n as u128) >> 64) as usize
     }
 
+    /// Puts a list into a drawn order.
+    pub fn shuffle<T>(&mut self, list: &mut [T]) {
+        for k in (1..list.len()).rev() {
+            list.swap(k, self.below(k + 1));
+        }
+    }
+
     /// A number in [0, 1).
     pub fn unit(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0)

@@ -48,9 +48,7 @@ impl Desk {
         self.effort = effort;
         self.order.clear();
         self.order.extend((0..a.len()).filter(|&i| a.overlaps(i)));
-        for k in (1..self.order.len()).rev() {
-            self.order.swap(k, draws.below(k + 1));
-        }
+        draws.shuffle(&mut self.order);
         for k in 0..self.order.len() {
             let i = self.order[k];
             if a.overlaps(i) {

@@ -226,9 +226,10 @@ impl Cover {
                 let at = void::seats(&mut offer, group.class, shape, runs);
                 seats.extend(at.sampled);
                 let mut beside = at.beside;
-                beside.extend(hole::seats(&mut offer, group.class, shape, runs));
                 // Where windows need not fit nearly, no seat beside a void says where its column lies.
-                if LEVELS[level].near.is_infinite() {
+                if LEVELS[level].near.is_finite() {
+                    beside.extend(hole::seats(&mut offer, group.class, shape, runs));
+                } else {
                     beside.clear();
                 }
                 tasks.push((g, runs, seats, beside));

@@ -12,7 +12,7 @@ use crate::planner::cover::column::Column;
 use crate::planner::cover::seat::{Offer, Seat};
 use crate::planner::cover::step::{Site, Step};
 use crate::planner::cover::tiling::Tiling;
-use crate::planner::cover::void::{self, ON_SIDE};
+use crate::planner::cover::void::ON_SIDE;
 use crate::planner::task::LayerShape;
 
 /// Orders that are looked at of one tiling.
@@ -113,16 +113,7 @@ impl Laying {
         } else {
             (&self.across[strip], number)
         };
-        let seam = if high {
-            list.get(k)
-        } else {
-            k.checked_sub(1).map(|k| &list[k])
-        };
-        let (low, end) = self.extents[axis];
-        let at = if high { end } else { low };
-        let fixed = Interval { low: at, high: at };
-        let reach = if high { adds.on } else { -adds.back };
-        seam.map_or((fixed, 0.0), |i| (*i, reach))
+        side_of((k, list), high, self.extents[axis], adds)
     }
 
     /// Adds a column with a step; false where its lines have no legal place.
@@ -223,11 +214,13 @@ pub(crate) struct Ground<'a> {
 /// A piece's number among those in a row along one axis, and the seams between them.
 type InRow<'a> = (usize, &'a [Interval]);
 
-/// Where one side of a piece may lie along an axis, across the through seams (0) or along them (1), and by how much the piece
-/// reaches beyond.
-fn side_at(on: &Ground<'_>, axis: usize, high: bool, (k, seams): InRow<'_>) -> (Interval, f64) {
-    let toward = if axis == 0 { on.runs } else { on.runs.other() };
-    let (from, to) = on.shape.across(toward);
+/// Where one side of a piece in a row between two ends may lie, and by how much the piece reaches beyond.
+fn side_of(
+    (k, seams): InRow<'_>,
+    high: bool,
+    (from, to): (f64, f64),
+    adds: Adds,
+) -> (Interval, f64) {
     let seam = if high {
         seams.get(k)
     } else {
@@ -235,12 +228,13 @@ fn side_at(on: &Ground<'_>, axis: usize, high: bool, (k, seams): InRow<'_>) -> (
     };
     let at = if high { to } else { from };
     let end = Interval { low: at, high: at };
-    let reach = if high { on.adds.on } else { -on.adds.back };
+    let reach = if high { adds.on } else { -adds.back };
     seam.map_or((end, 0.0), |s| (*s, reach))
 }
 
 /// Whether a piece keeps what it must, as far as rows are told.
 fn keeps_in(on: &Ground<'_>, seat: &Seat, rows: [Option<InRow<'_>>; 2]) -> bool {
+    let ends = [on.shape.across(on.runs), on.shape.across(on.runs.other())];
     on.offer.keeps_of(seat).iter().all(|keep| {
         let mut least = 0.0;
         for (axis, row) in rows.into_iter().enumerate() {
@@ -249,7 +243,7 @@ fn keeps_in(on: &Ground<'_>, seat: &Seat, rows: [Option<InRow<'_>>; 2]) -> bool 
                 let Some(row) = row else {
                     return true;
                 };
-                let (at, add) = side_at(on, axis, keep.high[axis], row);
+                let (at, add) = side_of(row, keep.high[axis], ends[axis], on.adds);
                 least += by * (if by > 0.0 { at.low } else { at.high } + add);
             }
         }
@@ -266,9 +260,7 @@ pub(crate) fn layings(
 ) -> Vec<Laying> {
     let mut out = some_layings(on, tiling, draws, usize::MAX);
     // Drawn order, so that neighbours meet different layings first.
-    for k in (1..out.len()).rev() {
-        out.swap(k, draws.below(k + 1));
-    }
+    draws.shuffle(&mut out);
     out.truncate(most);
     out
 }
@@ -297,9 +289,7 @@ pub(crate) fn some_layings(
     let per_order = (MOST_TRIED / permutations).max(1);
     // Where a few orders are enough, another start shows others.
     let mut base: Vec<usize> = (0..n).collect();
-    for k in (1..n).rev() {
-        base.swap(k, draws.below(k + 1));
-    }
+    draws.shuffle(&mut base);
     let mut order: Vec<usize> = (0..n).collect();
     let mut first = true;
     while first || next_permutation(&mut order) {
@@ -330,7 +320,7 @@ pub(crate) fn some_layings(
                 (&tiling.columns[*k], picked)
             });
             let laying = Laying::of(picked, &through, runs, adds, shape);
-            out.extend(laying.filter(|l| void::can_keep(on.offer, l, adds)));
+            out.extend(laying);
             if out.len() >= enough {
                 return out;
             }
@@ -406,9 +396,7 @@ fn column_orders(on: &Ground<'_>, column: &Column, draws: &mut Draws) -> Vec<InO
             }
         }
     }
-    for k in (1..out.len()).rev() {
-        out.swap(k, draws.below(k + 1));
-    }
+    draws.shuffle(&mut out);
     out.truncate(MOST);
     out
 }

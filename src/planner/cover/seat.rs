@@ -308,6 +308,18 @@ impl Offer {
     ) {
         let (least, spacing) = (self.least, self.spacing);
         let modes = mode::modes(bin, least, spacing);
+        let alone = |mode: usize, window: Bounds| Place {
+            kind,
+            mode,
+            part: 0,
+            parts: 1,
+            window,
+            parted: None,
+            notch: None,
+            share: None,
+            gap: None,
+            lacks: None,
+        };
         for (mode, boxes) in modes.iter().enumerate() {
             let share = |part: usize| match boxes[..] {
                 [a, b] => Share::of(&a, &b, spacing).map(|(axis, length, low)| Share {
@@ -317,60 +329,27 @@ impl Offer {
                 }),
                 _ => None,
             };
-            self.places
-                .extend(boxes.iter().enumerate().map(|(part, window)| Place {
-                    kind,
-                    mode,
-                    part,
-                    parts: boxes.len(),
-                    window: *window,
-                    parted: None,
-                    notch: None,
-                    share: share(part),
-                    gap: None,
-                    lacks: None,
-                }));
+            let parts = boxes.iter().enumerate();
+            self.places.extend(parts.map(|(part, window)| Place {
+                part,
+                parts: boxes.len(),
+                share: share(part),
+                ..alone(mode, *window)
+            }));
         }
-        let ells = notched(&bin.windows, least);
-        self.places.extend(
-            ells.into_iter()
-                .enumerate()
-                .map(|(n, (window, notch))| Place {
-                    kind,
-                    mode: modes.len() + n,
-                    part: 0,
-                    parts: 1,
-                    window,
-                    parted: None,
-                    notch: Some(notch),
-                    share: None,
-                    gap: None,
-                    lacks: None,
-                }),
-        );
+        let ells = notched(&bin.windows, least).into_iter().enumerate();
+        self.places.extend(ells.map(|(n, (window, notch))| Place {
+            notch: Some(notch),
+            ..alone(modes.len() + n, window)
+        }));
+        let beyond = modes.len() + MOST_NOTCHED;
         self.places.extend(gapped.map(|(window, gap)| Place {
-            kind,
-            mode: modes.len() + MOST_NOTCHED + 1,
-            part: 0,
-            parts: 1,
-            window,
-            parted: None,
-            notch: None,
-            share: None,
             gap: Some(gap),
-            lacks: None,
+            ..alone(beyond + 1, window)
         }));
         self.places.extend(slanted.map(|(window, corner)| Place {
-            kind,
-            mode: modes.len() + MOST_NOTCHED,
-            part: 0,
-            parts: 1,
-            window,
-            parted: None,
-            notch: None,
-            share: None,
-            gap: None,
             lacks: Some(corner),
+            ..alone(beyond, window)
         }));
     }
 

@@ -154,8 +154,10 @@ impl Search<'_> {
     /// Notes a tiling; where there are many, what loses more than those kept is no longer looked for.
     fn note(&mut self, row: &Row<'_>, last: u32, lost: f64, out: &mut Vec<Light>) {
         let chosen = row.chosen.iter().chain([&last]);
-        let chosen: Vec<&Column> = chosen.map(|c| &row.columns[*c as usize]).collect();
-        if !has_order(&chosen, self.field.across) {
+        let chosen = chosen.map(|c| &row.columns[*c as usize]);
+        if chosen.clone().any(|c| c.sides.is_some())
+            && !has_order(&chosen.collect::<Vec<_>>(), self.field.across)
+        {
             self.steps += STEPS_OF_ORDER;
             return;
         }

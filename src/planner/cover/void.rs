@@ -28,7 +28,6 @@ use crate::model::cutter::{Axis, Turns};
 use crate::model::layer::Layer;
 use crate::model::sheet::Sheet;
 use crate::planner::cover::anchor::Beside;
-use crate::planner::cover::order::{Adds, Laying};
 use crate::planner::cover::seat::{Give, Offer, Place, Seat};
 use crate::planner::packing::{BoxItem, may_turn};
 use crate::planner::prepared::box_turns;
@@ -332,22 +331,4 @@ fn views(offer: &Offer, class: usize, shape: &LayerShape, runs: Axis) -> Vec<Vie
         }
     }
     out
-}
-
-/// Whether the seams of a laying can lie so that every seat keeps what it must.
-pub(super) fn can_keep(offer: &Offer, laying: &Laying, adds: Adds) -> bool {
-    laying.seats.iter().enumerate().all(|(i, seats)| {
-        seats.iter().enumerate().all(|(j, seat)| {
-            offer.keeps_of(seat).iter().all(|keep| {
-                let least: f64 = (0..2)
-                    .map(|axis| {
-                        let (at, add) = laying.side(axis, (i, j), keep.high[axis], adds);
-                        let by = keep.by[axis];
-                        by * (if by > 0.0 { at.low } else { at.high } + add)
-                    })
-                    .sum();
-                least <= keep.limit + ON_SIDE
-            })
-        })
-    })
 }
