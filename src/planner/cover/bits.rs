@@ -63,6 +63,15 @@ impl Bits {
         })
     }
 
+    /// Holds, from `low` up to `high` at the least, what two other sets have in common; how many words that takes.
+    pub(super) fn meet(&mut self, a: &Self, b: &Self, low: usize, high: usize) -> usize {
+        let words = low / 64..high.div_ceil(64).clamp(low / 64, self.0.len());
+        for k in words.clone() {
+            self.0[k] = a.0[k] & b.0[k];
+        }
+        words.len()
+    }
+
     /// The numbers, ascending.
     pub(super) fn iter(&self) -> impl Iterator<Item = usize> + '_ {
         self.both(self)
@@ -111,6 +120,12 @@ mod tests {
         assert_eq!(odd.common(&thirds), both.len());
         assert_eq!(odd.within(63, 68).collect::<Vec<_>>(), [63, 65, 67]);
         assert_eq!(odd.within(64, 65).count() + odd.within(9, 9).count(), 0);
+        let mut shared = Bits::all(130);
+        assert_eq!(shared.meet(&odd, &thirds, 64, 128), 1);
+        assert_eq!(
+            shared.within(60, 70).collect::<Vec<_>>(),
+            [60, 61, 62, 63, 69]
+        );
         assert!(odd.has(129) && !odd.has(128));
         odd.take_away(&thirds);
         assert_eq!(odd.iter().count(), 65 - both.len());

@@ -18,8 +18,10 @@ use crate::planner::clock::Clock;
 use crate::planner::cover::bits::Bits;
 use crate::planner::cover::effort::Effort;
 use crate::planner::cover::lay::{self, Chosen};
+use crate::planner::cover::order::Ground;
 use crate::planner::cover::seat::Kinds;
 use crate::planner::cover::supply::Supply;
+use crate::planner::cover::tiling::Tiling;
 use crate::planner::cover::{Aim, Cover, Group, Way};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
@@ -30,6 +32,8 @@ const NODES: usize = 1_000_000_000;
 const TIDY_NODES: usize = 60_000_000;
 /// As many words one way counts as whose places must be compared.
 const ASKED: usize = 60;
+/// The same for one whose parts of a sheet are compared.
+const COMPARED: usize = 20;
 /// As many words a set of ways taken counts as besides.
 const A_NODE: usize = 4000;
 /// Complete choices that are laid in a round.
@@ -136,13 +140,13 @@ impl<'a> Choice<'a> {
             let way = self.way((group, k));
             self.left[group] -= 1;
             self.taken.push((group, k));
-            let all = if way.first().partial.is_empty() {
+            let all = if way.uses().partial.is_empty() {
                 cost + way.cost
             } else {
                 self.cover.offer.cost(&self.places())
             };
             self.effort.spend(A_NODE / 40);
-            if !self.has_too_many() && all + self.least() <= self.target {
+            if !self.has_too_many() && all + self.least() <= self.target && self.lies(group, way) {
                 self.go_on(lists, all);
             }
             self.taken.pop();
@@ -153,6 +157,20 @@ impl<'a> Choice<'a> {
         for &(group, k) in &branch[..told] {
             self.tried[group].remove(k);
         }
+    }
+
+    /// Whether a way can lie on the layers of its group.
+    fn lies(&mut self, group: usize, way: &Way) -> bool {
+        let first = self.cover.groups[group].units[0];
+        let on = Ground {
+            offer: &self.cover.offer,
+            shape: &self.prepared.shapes[self.prepared.units[first].shape],
+            runs: way.runs,
+            adds: self.cover.adds[first],
+        };
+        // The same whether it was asked before or not.
+        self.effort.spend(if way.uses().bound { A_NODE } else { 0 });
+        way.tilings.lies(&on)
     }
 
     /// Lays the ways taken where every unit has one, else chooses on.
@@ -234,18 +252,22 @@ impl<'a> Choice<'a> {
         let (index, masks) = (&groups[group].index, &groups[group].masks);
         let mask = &groups[last.0].masks[last.1];
         list.take_away(&self.tried[group]);
-        let mut sets = 2;
         let mut rows: Vec<usize> = Vec::new();
-        for kind in (0..self.cover.offer.kinds.len()).filter(|k| mask.kinds.has(*k)) {
-            sets += 1;
-            if mask.solid.has(kind) {
-                list.take_away(&index.uses[kind]);
-                continue;
-            }
+        let used = (0..self.cover.offer.kinds.len()).filter(|k| mask.kinds.has(*k));
+        // What is told by sets first: then there is less to compare.
+        let (solid, shared): (Vec<usize>, Vec<usize>) = used.partition(|k| mask.solid.has(*k));
+        for &kind in &solid {
+            list.take_away(&index.uses[kind]);
+        }
+        for &kind in &shared {
             list.take_away(&index.solid[kind]);
+        }
+        let sets = 2 + solid.len() + 2 * shared.len();
+        self.effort.spend(sets * list.words());
+        for kind in shared {
             let shares: Vec<usize> = list.both(&index.uses[kind]).collect();
+            self.effort.spend(COMPARED * shares.len());
             for k in shares {
-                sets += 1;
                 if !masks[k].stands_beside(mask) {
                     list.remove(k);
                 } else if masks[k].rows {
@@ -253,7 +275,6 @@ impl<'a> Choice<'a> {
                 }
             }
         }
-        self.effort.spend(sets * list.words());
         rows.extend(list.both(&index.several));
         self.keep_sufficient(group, list, &rows);
     }
@@ -269,7 +290,7 @@ impl<'a> Choice<'a> {
         self.effort.spend(ASKED * asks.len());
         for &k in asks {
             all.clone_from(&before);
-            all.extend(&group.ways[k].first().places);
+            all.extend(&group.ways[k].uses().places);
             if !self.cover.offer.suffices(&all) {
                 list.remove(k);
             }
@@ -279,7 +300,7 @@ impl<'a> Choice<'a> {
     /// Whether the ways taken, and the fewest pieces that the rest can have, are too many.
     fn has_too_many(&self) -> bool {
         self.below.is_some_and(|below| {
-            let taken: usize = self.taken.iter().map(|t| self.way(*t).fewest).sum();
+            let taken: usize = self.taken.iter().map(|t| self.way(*t).tilings.fewest).sum();
             let rest = self.left.iter().zip(&self.needs).map(|(n, g)| n * g.pieces);
             taken + rest.sum::<usize>() >= below
         })
@@ -287,13 +308,13 @@ impl<'a> Choice<'a> {
 
     /// Places of the ways taken.
     fn places(&self) -> Vec<(usize, f64)> {
-        let places = |t: &(usize, usize)| &self.way(*t).first().places;
+        let places = |t: &(usize, usize)| &self.way(*t).uses().places;
         self.taken.iter().flat_map(places).copied().collect()
     }
 
     /// Kinds of which the ways taken use the one sheet.
     fn used(&self) -> Kinds {
-        let kinds = |t: &(usize, usize)| &self.way(*t).first().kinds;
+        let kinds = |t: &(usize, usize)| &self.way(*t).uses().kinds;
         let taken = self.taken.iter().map(kinds);
         taken.fold(Kinds::default(), |all, k| all.or(k))
     }
@@ -307,7 +328,7 @@ impl<'a> Choice<'a> {
             .map(|g| self.left[g] as f64 * self.needs[g].area_mm2)
             .sum();
         let taken = self.taken.iter().filter(|t| groups[t.0].class == class);
-        rest - taken.map(|t| self.way(*t).first().left).sum::<f64>()
+        rest - taken.map(|t| self.way(*t).uses().left).sum::<f64>()
     }
 
     /// What the units without a way cost at the least: their area on the cheapest sheets that are left.
@@ -317,13 +338,15 @@ impl<'a> Choice<'a> {
 
     /// A guess of the ways taken.
     fn lay(&mut self) -> Option<(State, Worth)> {
-        let taken: Vec<Chosen<'a>> = self
-            .taken
-            .iter()
-            .map(|t| Chosen {
+        let ways: Vec<&Way> = self.taken.iter().map(|t| self.way(*t)).collect();
+        let offer = &self.cover.offer;
+        let tilings: Vec<Vec<Tiling>> = ways.iter().map(|w| w.tilings.tilings(offer)).collect();
+        let chosen = self.taken.iter().zip(ways).zip(&tilings);
+        let taken: Vec<Chosen<'_>> = chosen
+            .map(|((t, way), tilings)| Chosen {
                 group: t.0,
-                runs: self.way(*t).runs,
-                tilings: &self.way(*t).tilings,
+                runs: way.runs,
+                tilings,
             })
             .collect();
         lay::lay(
@@ -361,6 +384,11 @@ pub(super) fn need(group: &Group, prepared: &Prepared<'_>) -> Need {
     let least = group.units.iter().map(area).fold(f64::INFINITY, f64::min);
     Need {
         area_mm2: least,
-        pieces: group.ways.iter().map(|w| w.fewest).min().unwrap_or(0),
+        pieces: group
+            .ways
+            .iter()
+            .map(|w| w.tilings.fewest)
+            .min()
+            .unwrap_or(0),
     }
 }

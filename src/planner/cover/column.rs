@@ -50,6 +50,8 @@ pub(crate) struct Field {
     pub(crate) per_give: f64,
     /// By how much a window may be longer or wider than its piece, in mm.
     pub(crate) near: f64,
+    /// Columns that are kept of the same sheets and nearly the same width.
+    pub(crate) alike: usize,
 }
 
 impl Field {
@@ -123,11 +125,15 @@ pub(super) fn column_of(offer: &Offer, seats: Vec<Seat>, width: f64, lost: f64) 
 }
 
 impl Column {
+    /// Whether a piece of it lies beside a void.
+    pub(crate) fn is_bound(&self) -> bool {
+        self.seats.iter().any(|s| s.bound.is_some())
+    }
+
     /// Room across, as far as it does not depend on where pieces lie.
     pub(crate) fn room(&self) -> f64 {
-        let bound = self.seats.iter().any(|s| s.bound.is_some());
         let rooms = self.seats.iter().map(|s| s.room(0));
-        if bound {
+        if self.is_bound() {
             rooms.fold(f64::INFINITY, f64::min)
         } else {
             self.width
@@ -316,7 +322,7 @@ impl Search<'_> {
             let key = (c.set, (c.width / ALIKE_MM) as i64);
             let n = alike.entry(key).or_default();
             *n += 1;
-            *n <= 2
+            *n <= self.field.alike
         });
     }
 

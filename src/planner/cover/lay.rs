@@ -5,6 +5,7 @@
 
 use crate::model::cutter::Axis;
 use crate::nest::seed::Draws;
+use crate::planner::cover::column::Column;
 use crate::planner::cover::order::{self, Ground, Laying, layings};
 use crate::planner::cover::settle::settle;
 use crate::planner::cover::tiling::Tiling;
@@ -14,6 +15,8 @@ use crate::planner::state::{State, Worth};
 
 /// Layings of one way that are looked at.
 const LAYINGS: usize = 160;
+/// Of them, beside voids, those that fit their sheets.
+const FITTING: usize = 12;
 /// Pairs of layings that are compared for one choice.
 const PAIRS: usize = 8000;
 /// Linear programs that are solved for one choice.
@@ -41,7 +44,7 @@ pub(super) struct Chosen<'a> {
 pub(super) fn lay<'a>(
     cover: &'a Cover,
     prepared: &'a Prepared<'a>,
-    chosen: &[Chosen<'a>],
+    chosen: &'a [Chosen<'a>],
     draws: &mut Draws,
     below: Option<usize>,
 ) -> Option<(State, Worth)> {
@@ -57,7 +60,12 @@ pub(super) fn lay<'a>(
                 adds,
             };
             for tiling in chosen.tilings {
-                let found = layings(&on, tiling, draws, LAYINGS);
+                let mut found = layings(&on, tiling, draws, LAYINGS);
+                if tiling.columns.iter().any(Column::is_bound) {
+                    // Beside voids few orders have room for all that they must keep.
+                    let fits = |l: &Laying| slide::fits_sheets(on.offer, &[l], &[adds]);
+                    found = found.into_iter().filter(fits).take(FITTING).collect();
+                }
                 lists[*unit].extend(found.into_iter().map(|laying| Laid {
                     turn,
                     tiling,
@@ -82,7 +90,7 @@ fn picked<'a>(
     if below.is_some() {
         lists
             .iter_mut()
-            .for_each(|l| l.sort_by_key(|l| l.tiling.pieces));
+            .for_each(|l| l.sort_by_key(|l| l.tiling.uses.pieces));
     }
     let runs = lists
         .iter()
@@ -120,7 +128,7 @@ impl Stack<'_> {
     fn pick(&mut self, unit: usize) -> Option<(State, Worth)> {
         let (prepared, cover) = (self.prepared, self.cover);
         if unit == self.lists.len() {
-            let pieces = |(l, k): (&Vec<Laid<'_>>, &usize)| l[*k].tiling.pieces;
+            let pieces = |(l, k): (&Vec<Laid<'_>>, &usize)| l[*k].tiling.uses.pieces;
             let all: usize = self.lists.iter().zip(&self.picked).map(pieces).sum();
             if self.below.is_some_and(|below| all >= below) {
                 return None;
@@ -146,8 +154,10 @@ impl Stack<'_> {
             let stands = (0..unit).all(|u| {
                 let other = &self.lists[u][self.picked[u]];
                 other.turn != own.turn
-                    && (own.tiling.partial.is_empty()
-                        || cover.offer.stand_together(other.tiling, own.tiling))
+                    && (own.tiling.uses.partial.is_empty()
+                        || cover
+                            .offer
+                            .stand_together(&other.tiling.uses, &own.tiling.uses))
             });
             if !stands {
                 continue;

@@ -30,6 +30,7 @@ mod lay;
 mod mask;
 mod mode;
 mod order;
+mod row;
 pub(crate) mod seat;
 mod settle;
 mod slide;
@@ -52,13 +53,13 @@ use crate::planner::cover::mask::{Index, Mask};
 use crate::planner::cover::order::Adds;
 use crate::planner::cover::seat::{Offer, Seat};
 use crate::planner::cover::strips::Strips;
-use crate::planner::cover::tiling::{Tiling, tilings};
+use crate::planner::cover::tiling::{Alike, QUICK, Reach, THOROUGH, Uses, tilings};
 use crate::planner::cover::weave::Weave;
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
 /// How lists of ways are made, the quick ones first.
-const LEVELS: [Level; 7] = [
+const LEVELS: [Level; 8] = [
     Level {
         caps: &[0.03, 0.06, 0.1, 0.16, 0.25],
         enough: 8000,
@@ -66,6 +67,7 @@ const LEVELS: [Level; 7] = [
         most: 24_000,
         near: f64::INFINITY,
         woven: false,
+        reach: QUICK,
     },
     Level {
         caps: &[0.06, 0.12],
@@ -74,6 +76,7 @@ const LEVELS: [Level; 7] = [
         most: 24_000,
         near: f64::INFINITY,
         woven: false,
+        reach: QUICK,
     },
     Level {
         caps: &[0.12],
@@ -82,6 +85,7 @@ const LEVELS: [Level; 7] = [
         most: 30_000,
         near: f64::INFINITY,
         woven: false,
+        reach: QUICK,
     },
     Level {
         caps: &[0.25],
@@ -90,6 +94,7 @@ const LEVELS: [Level; 7] = [
         most: 40_000,
         near: f64::INFINITY,
         woven: false,
+        reach: QUICK,
     },
     Level {
         caps: &[0.25],
@@ -98,6 +103,7 @@ const LEVELS: [Level; 7] = [
         most: 40_000,
         near: NEAR_MM,
         woven: false,
+        reach: QUICK,
     },
     Level {
         caps: &[0.25],
@@ -106,6 +112,7 @@ const LEVELS: [Level; 7] = [
         most: 40_000,
         near: NEAR_MM,
         woven: true,
+        reach: QUICK,
     },
     Level {
         caps: &[0.25],
@@ -114,12 +121,22 @@ const LEVELS: [Level; 7] = [
         most: 40_000,
         near: NEAR_MM,
         woven: true,
+        reach: QUICK,
+    },
+    Level {
+        caps: &[0.01, 0.02, 0.04, 0.08, 0.25],
+        enough: 60_000,
+        gives: 0,
+        most: 120_000,
+        near: NEAR_MM,
+        woven: false,
+        reach: THOROUGH,
     },
 ];
 /// By how much windows are larger than their pieces where stock fits nearly, in mm.
 const NEAR_MM: f64 = 10.0;
 /// The level of a round: levels by turns, the quick ones more often.
-const TURNS: [usize; 16] = [0, 6, 0, 5, 6, 4, 0, 5, 1, 6, 1, 5, 2, 1, 5, 3];
+const TURNS: [usize; 16] = [0, 6, 0, 7, 5, 7, 4, 0, 1, 6, 7, 5, 2, 1, 5, 3];
 /// Rounds of the first lane that take ways in the order of their scores.
 const FIRST: u64 = 6;
 /// By what share the scores of others are disturbed.
@@ -141,6 +158,8 @@ struct Level {
     near: f64,
     /// Whether columns are taken one by one, in place of ways.
     woven: bool,
+    /// How many combinations of columns are looked at for ways.
+    reach: Reach,
 }
 
 /// What guesses are for.
@@ -167,20 +186,17 @@ pub(crate) const LEVEL_COUNT: usize = LEVELS.len();
 struct Way {
     /// The way the through seams run.
     runs: Axis,
-    /// The windows, least lost first.
-    tilings: Vec<Tiling>,
+    tilings: Alike,
     /// Cost of the sheets that it opens.
     cost: f64,
     /// Cost, and half the price of what is lost.
     score: f64,
-    /// The fewest pieces of its tilings.
-    fewest: usize,
 }
 
 impl Way {
-    /// The tiling that stands for all: they use the same places, as far as that matters to others.
-    fn first(&self) -> &Tiling {
-        &self.tilings[0]
+    /// What its tilings use.
+    fn uses(&self) -> &Uses {
+        &self.tilings.uses
     }
 }
 
@@ -257,7 +273,7 @@ impl Cover {
         for group in &mut groups {
             group.ways.sort_by(|a, b| a.score.total_cmp(&b.score));
             group.ways.truncate(LEVELS[level].most);
-            let mask = |w: &Way| Mask::new(&offer, w.first().places.iter().map(|p| p.0));
+            let mask = |w: &Way| Mask::new(&offer, w.uses().places.iter().map(|p| p.0));
             group.masks = group.ways.iter().map(mask).collect();
             group.index = Index::new(&group.masks, offer.kinds.len());
             if group.ways.is_empty() && group.strips.iter().all(Strips::is_empty) {
@@ -387,6 +403,7 @@ impl Level {
             gives: self.gives,
             per_give: PER_GIVE * area,
             near: self.near,
+            alike: self.reach.alike,
         };
         (field, slack)
     }
@@ -439,22 +456,19 @@ fn ways(
     for cap in level.caps {
         let (field, slack) = level.field(prepared, seen, group, *cap);
         let columns = all_columns(prepared, seen, group, field);
-        for tilings in tilings(offer, field, &columns, level.most) {
-            let first = &tilings[0];
-            let mut places: Vec<(usize, i64)> = first
-                .places
-                .iter()
-                .map(|(p, need)| (*p, (need / 4.0) as i64))
-                .collect();
+        for tilings in tilings(offer, field, &columns, level, clock) {
+            let uses = &tilings.uses;
+            let places = uses.places.iter();
+            let mut places: Vec<(usize, i64)> =
+                places.map(|(p, need)| (*p, (need / 4.0) as i64)).collect();
             places.sort_unstable();
             // Lists of a greater cap are cut off where they grow long; what was found before stays.
             if known.insert(places) {
-                let cost = offer.cost(&first.places);
+                let cost = offer.cost(&uses.places);
                 out.push(Way {
                     runs,
                     cost,
-                    score: cost + 0.5 * price * first.lost,
-                    fewest: tilings.iter().map(|t| t.pieces).min().unwrap_or(0),
+                    score: cost + 0.5 * price * uses.lost,
                     tilings,
                 });
             }

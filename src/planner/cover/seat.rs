@@ -9,7 +9,7 @@ use crate::geometry::bounds::Bounds;
 use crate::model::cutter::{Axis, Turns};
 use crate::planner::cover::hole::{self, Fit};
 use crate::planner::cover::mode::{self, MOST_NOTCHED, SHARED, notched};
-use crate::planner::cover::tiling::Tiling;
+use crate::planner::cover::tiling::Uses;
 use crate::planner::cover::void::{Corner, Keep, inner_mm2, slanted};
 use crate::planner::packing::{Bin, BoxItem, may_turn};
 use crate::planner::prepared::{Prepared, box_turns};
@@ -29,6 +29,11 @@ impl Kinds {
     /// Whether a kind is in the set.
     pub(crate) fn has(&self, kind: usize) -> bool {
         self.0[kind / 64] >> (kind % 64) & 1 == 1
+    }
+
+    /// The set in 64 bits; the same bit stands for several kinds.
+    pub(crate) fn folded(&self) -> u64 {
+        self.0.iter().fold(0, |all, word| all | word)
     }
 
     pub(crate) fn meets(&self, other: &Self) -> bool {
@@ -517,7 +522,7 @@ impl Offer {
     }
 
     /// Whether two tilings use no place twice, nor places that exclude each other.
-    pub(crate) fn stand_together(&self, a: &Tiling, b: &Tiling) -> bool {
+    pub(crate) fn stand_together(&self, a: &Uses, b: &Uses) -> bool {
         !a.kinds.meets(&b.kinds)
             || !a.solid.meets(&b.kinds)
                 && !b.solid.meets(&a.kinds)

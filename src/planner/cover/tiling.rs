@@ -6,15 +6,50 @@
 //! What is kept is bounded at every step, what loses least first, so that time is bounded too.
 
 use std::collections::HashMap;
+use std::sync::{Arc, OnceLock};
 
+use crate::nest::seed::Draws;
+use crate::planner::clock::Clock;
+use crate::planner::cover::Level;
 use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP};
-use crate::planner::cover::order::has_order;
+use crate::planner::cover::order::{Ground, Laying, has_order, some_layings};
+use crate::planner::cover::row::{Row, Slim, Sums};
 use crate::planner::cover::seat::{Give, Kinds, Offer};
+use crate::planner::cover::slide;
 
-/// Columns that are combined, by the number of columns in a tiling.
-const COMBINED: [usize; MOST_DEEP + 1] = [0, 12_000, 12_000, 2000, 500, 200, 120];
-/// Steps that the tilings of each number of columns may take.
-const MOST_STEPS: usize = 2_500_000;
+/// How many combinations are looked at.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Reach {
+    /// Columns that are combined, by the number of columns in a tiling.
+    combined: [usize; MOST_DEEP + 1],
+    /// Steps that the tilings of each number of columns may take.
+    steps: usize,
+    /// Columns that are kept of the same sheets and nearly the same width.
+    pub(super) alike: usize,
+    /// Whether a table tells which columns can stand side by side.
+    tabled: bool,
+}
+
+/// Rows after which the clock is asked.
+const A_LOOK: usize = 1 << 16;
+/// Orders that are looked at to tell whether a tiling can lie beside voids.
+const ORDERS: usize = 48;
+/// As many words of sets of columns count as a step.
+const WORDS_A_STEP: usize = 12;
+
+/// Quick lists, and those that miss little where columns fit nearly.
+pub(super) const QUICK: Reach = Reach {
+    combined: [0, 12_000, 12_000, 2000, 500, 200, 120],
+    steps: 2_500_000,
+    alike: 2,
+    tabled: false,
+};
+pub(super) const THOROUGH: Reach = Reach {
+    combined: [0, 12_000, 12_000, 12_000, 12_000, 12_000, 12_000],
+    steps: 40_000_000,
+    alike: 1,
+    tabled: true,
+};
 /// As many steps one tiling counts as whose columns beside voids have no order.
 const STEPS_OF_ORDER: usize = 10;
 /// Tilings that are kept of one set of sheets.
@@ -27,6 +62,12 @@ const GIVEN: f64 = 6.0;
 #[derive(Clone, Debug)]
 pub(crate) struct Tiling {
     pub(crate) columns: Vec<Column>,
+    pub(crate) uses: Uses,
+}
+
+/// What a tiling uses of the sheets.
+#[derive(Clone, Debug)]
+pub(crate) struct Uses {
     pub(crate) lost: f64,
     /// Kinds of which there is one sheet.
     pub(crate) kinds: Kinds,
@@ -40,9 +81,60 @@ pub(crate) struct Tiling {
     pub(crate) pieces: usize,
     /// The places of all pieces, and what parted ones must give.
     pub(crate) places: Vec<(usize, f64)>,
+    /// Whether pieces lie beside voids.
+    pub(crate) bound: bool,
+}
+
+/// Tilings of one set of sheets, the least lost first; they are built when they are asked for.
+#[derive(Clone, Debug)]
+pub(crate) struct Alike {
+    source: Arc<Source>,
+    lights: Vec<Light>,
+    /// Whether one of them can lie, once it was asked.
+    lies: OnceLock<bool>,
+    /// What the first of them uses: they use the same places, as far as that matters to others.
+    pub(crate) uses: Uses,
+    /// The fewest pieces of them.
+    pub(crate) fewest: usize,
+}
+
+/// The columns that tilings are made of.
+#[derive(Debug)]
+struct Source {
+    field: Field,
+    columns: Vec<Column>,
+}
+
+impl Alike {
+    /// Whether one of the tilings has an order in which all pieces fit their sheets; beside voids alone that is a question, and it is
+    /// asked once.
+    pub(crate) fn lies(&self, on: &Ground<'_>) -> bool {
+        let fits = |l: &Laying| slide::fits_sheets(on.offer, &[l], &[on.adds]);
+        !self.uses.bound
+            || *self.lies.get_or_init(|| {
+                self.tilings(on.offer).iter().any(|tiling| {
+                    // The same whoever asks first.
+                    let mut draws = Draws::new([ORDERS as u64, 0, 0]);
+                    some_layings(on, tiling, &mut draws, ORDERS)
+                        .iter()
+                        .any(fits)
+                })
+            })
+    }
+
+    /// The tilings.
+    pub(crate) fn tilings(&self, offer: &Offer) -> Vec<Tiling> {
+        let Source { field, columns } = &*self.source;
+        let built = |l: &Light| {
+            let chosen: Vec<&Column> = l.chosen(columns).collect();
+            built(offer, *field, &chosen, l.lost)
+        };
+        self.lights.iter().filter_map(built).collect()
+    }
 }
 
 /// A tiling before it is built.
+#[derive(Clone, Debug)]
 struct Light {
     lost: f64,
     /// The number of its set of sheets.
@@ -51,11 +143,21 @@ struct Light {
     n: usize,
 }
 
+impl Light {
+    fn chosen<'c>(&'c self, columns: &'c [Column]) -> impl Iterator<Item = &'c Column> {
+        self.columns[..self.n].iter().map(|c| &columns[*c as usize])
+    }
+}
+
 struct Search<'a> {
     offer: &'a Offer,
     field: Field,
+    reach: Reach,
+    clock: Clock<'a>,
     /// Tilings that are kept.
     most: usize,
+    /// Rows looked at: now and then the clock is asked.
+    rows: usize,
     steps: usize,
     /// Those of pairs of free columns.
     free_steps: usize,
@@ -63,15 +165,8 @@ struct Search<'a> {
 
 /// The tiling of columns that were put together; `None` where sheets do not suffice.
 pub(super) fn tiling_of(offer: &Offer, field: Field, columns: &[&Column]) -> Option<Tiling> {
-    let search = Search {
-        offer,
-        field,
-        most: 1,
-        steps: 0,
-        free_steps: 0,
-    };
     let lost = columns.iter().map(|c| c.lost).sum();
-    search.tiling(columns, lost)
+    built(offer, field, columns, lost)
 }
 
 /// The tilings of a layer that lose at most the cap, those of one set of sheets together, least lost first.
@@ -79,12 +174,16 @@ pub(crate) fn tilings(
     offer: &Offer,
     field: Field,
     columns: &[Column],
-    most: usize,
-) -> Vec<Vec<Tiling>> {
+    level: &Level,
+    clock: Clock<'_>,
+) -> Vec<Alike> {
     let mut search = Search {
         offer,
         field,
-        most,
+        clock,
+        reach: level.reach,
+        most: level.most,
+        rows: 0,
         steps: 0,
         free_steps: 0,
     };
@@ -92,9 +191,10 @@ pub(crate) fn tilings(
 }
 
 impl Search<'_> {
-    fn combine(&mut self, columns: &[Column]) -> Vec<Vec<Tiling>> {
+    fn combine(&mut self, columns: &[Column]) -> Vec<Alike> {
         let mut out = Vec::new();
-        for (n, most) in COMBINED
+        let combined = self.reach.combined;
+        for (n, most) in combined
             .into_iter()
             .enumerate()
             .take(self.field.most() + 1)
@@ -113,42 +213,72 @@ impl Search<'_> {
                     (0..columns.len()).filter(|k| columns[*k].free == free && at_end(&columns[*k]));
                 of_kind.take(most).map(|k| k as u32).collect()
             };
-            let mut list = pick(false, most);
-            list.sort_by(|a, b| {
-                columns[*a as usize]
-                    .width
-                    .total_cmp(&columns[*b as usize].width)
-            });
-            let mut row = Row {
-                columns,
-                widths: list.iter().map(|c| columns[*c as usize].width).collect(),
-                list,
-                free: pick(true, most / 4),
-                n,
-                chosen: Vec::new(),
-            };
-            self.side_by_side(&mut row, 0, 0.0, 0.0, &mut out);
+            let of = |at: u32| Slim::new(self.offer, &columns[at as usize], at);
+            let mut list: Vec<Slim> = pick(false, most).into_iter().map(of).collect();
+            list.sort_by(|a, b| a.width.total_cmp(&b.width).then(a.at.cmp(&b.at)));
+            let mut row = Row::new(columns, list, pick(true, most / 4), n);
+            if self.reach.tabled && n > 2 {
+                row.tell_pairs(self.offer.kinds.len());
+            }
+            let none = Sums::default();
+            self.side_by_side(&mut row, 0, none, &mut out);
         }
         self.keep_sets(&mut out);
+        self.alike(columns, out)
+    }
+
+    /// Tilings of one set of sheets together.
+    fn alike(&self, columns: &[Column], lights: Vec<Light>) -> Vec<Alike> {
         let mut sets: HashMap<u64, usize> = HashMap::new();
-        let mut found: Vec<Vec<Tiling>> = Vec::new();
-        for light in &out {
-            let chosen: Vec<&Column> = light.columns[..light.n]
-                .iter()
-                .map(|c| &columns[*c as usize])
-                .collect();
-            let Some(tiling) = self.tiling(&chosen, light.lost) else {
-                continue;
-            };
+        let mut found: Vec<Vec<Light>> = Vec::new();
+        for light in lights {
             let next = found.len();
             let at = *sets.entry(light.set).or_insert(next);
             if at == next {
                 found.push(Vec::new());
             }
-            found[at].push(tiling);
+            found[at].push(light);
         }
         found.truncate(self.most);
-        found
+        // Of the columns only those are kept that are used.
+        let mut numbers: Vec<Option<u32>> = vec![None; columns.len()];
+        let mut used: Vec<Column> = Vec::new();
+        for light in found.iter_mut().flatten() {
+            for c in &mut light.columns[..light.n] {
+                let old = *c as usize;
+                *c = *numbers[old].get_or_insert_with(|| {
+                    used.push(columns[old].clone());
+                    used.len() as u32 - 1
+                });
+            }
+        }
+        let source = Arc::new(Source {
+            field: self.field,
+            columns: used,
+        });
+        let alike = found.into_iter().filter_map(|mut lights| {
+            let columns = &source.columns;
+            let mut first = None;
+            let mut fewest = usize::MAX;
+            lights.retain(|l| {
+                let chosen: Vec<&Column> = l.chosen(columns).collect();
+                let tiling = built(self.offer, self.field, &chosen, l.lost);
+                let stays = tiling.is_some();
+                if let Some(Tiling { uses, .. }) = tiling {
+                    fewest = fewest.min(uses.pieces);
+                    first.get_or_insert(uses);
+                }
+                stays
+            });
+            first.map(|uses| Alike {
+                source: Arc::clone(&source),
+                lights,
+                lies: OnceLock::new(),
+                uses,
+                fewest,
+            })
+        });
+        alike.collect()
     }
 
     /// Notes a tiling; where there are many, what loses more than those kept is no longer looked for.
@@ -195,97 +325,101 @@ impl Search<'_> {
     }
 
     /// Adds columns, narrow ones first, until there are `n`; one or two free ones come last.
-    fn side_by_side(
-        &mut self,
-        row: &mut Row<'_>,
-        from: usize,
-        sum: f64,
-        lost: f64,
-        out: &mut Vec<Light>,
-    ) {
-        let columns = row.columns;
-        let need = self.field.need(self.field.across, row.n);
-        let left = row.n - row.chosen.len();
-        let near = self.field.near * row.n as f64;
-        let slack = ((self.field.cap - lost) / self.field.along).min(near);
-        let gives: usize = row.chosen.iter().map(|c| columns[*c as usize].gives).sum();
-        if left == 1 {
-            for k in 0..row.free.len() {
-                let c = &columns[row.free[k] as usize];
-                self.steps += 1;
-                let width = need - sum;
-                if self.steps > MOST_STEPS {
-                    break;
-                }
-                if width <= c.width
-                    && width >= self.field.least
-                    && lost + c.lost <= self.field.cap
-                    && gives + c.gives <= self.field.gives
-                    && self.may_join(row, c)
-                {
-                    self.note(row, row.free[k], lost + c.lost, out);
-                }
-            }
-        } else if left == 2 {
-            self.both_free(row, need - sum, lost, out);
+    fn side_by_side(&mut self, row: &mut Row<'_>, from: usize, sums: Sums, out: &mut Vec<Light>) {
+        self.rows += 1;
+        if self.rows.is_multiple_of(A_LOOK) && self.clock.is_over() {
+            self.steps = self.reach.steps;
         }
-        let low = if left == 1 { need - sum - EPS } else { 0.0 };
+        let need = self.field.need(self.field.across, row.n) - sums.width;
+        let left = row.n - row.chosen.len();
+        if left == 1 {
+            self.one_free(row, need, sums, out);
+        } else if left == 2 {
+            self.both_free(row, need, sums, out);
+        }
+        let near = self.field.near * row.n as f64;
+        let slack = ((self.field.cap - sums.lost) / self.field.along).min(near);
+        let low = if left == 1 { need - EPS } else { 0.0 };
         // Where a free column may still come it takes any width.
         let high = if left > 1 && !row.free.is_empty() {
-            need - sum
+            need
         } else {
-            (need - sum + slack) / left as f64 + EPS
+            (need + slack) / left as f64 + EPS
         };
-        let first = row.widths.partition_point(|w| *w < low).max(from);
-        for k in first..row.list.len() {
-            let c = &columns[row.list[k] as usize];
+        let first = row.upto(low).max(from);
+        let end = row.list.partition_point(|c| c.width <= high);
+        self.steps += row.open(first, end, left == 1) / WORDS_A_STEP;
+        let mut next = first;
+        while let Some(k) = row.next(next, end) {
+            next = k + 1;
+            let c = row.list[k];
             self.steps += 1;
-            if c.width > high || self.steps > MOST_STEPS {
+            if self.steps > self.reach.steps {
                 break;
             }
-            if lost + c.lost > self.field.cap
-                || gives + c.gives > self.field.gives
-                || !self.may_join(row, c)
+            let lost = sums.lost + c.lost;
+            if !row.may_join(&sums, &c)
+                || lost > self.field.cap
+                || sums.gives + c.gives > self.field.gives
             {
                 continue;
             }
             if left == 1 {
-                let over = (sum + c.width - need).max(0.0);
-                let all = lost + c.lost + over * self.field.along;
+                let over = (c.width - need).max(0.0);
+                let all = lost + over * self.field.along;
                 if all <= self.field.cap && over <= near {
-                    self.note(row, row.list[k], all, out);
+                    self.note(row, c.at, all, out);
                 }
             } else {
-                row.chosen.push(row.list[k]);
-                self.side_by_side(row, k, sum + c.width, lost + c.lost, out);
-                row.chosen.pop();
+                let before = row.take(k);
+                self.side_by_side(row, k, sums.with(&c), out);
+                row.leave(before);
+            }
+        }
+    }
+
+    /// Adds a free column that takes what is left.
+    fn one_free(&mut self, row: &Row<'_>, width: f64, sums: Sums, out: &mut Vec<Light>) {
+        for &at in &row.free {
+            let c = &row.columns[at as usize];
+            self.steps += 1;
+            if self.steps > self.reach.steps {
+                break;
+            }
+            if width <= c.width
+                && width >= self.field.least
+                && sums.lost + c.lost <= self.field.cap
+                && sums.gives + c.gives <= self.field.gives
+                && self.may_come(row, at)
+            {
+                self.note(row, at, sums.lost + c.lost, out);
             }
         }
     }
 
     /// Adds two free columns that share a width.
-    fn both_free(&mut self, row: &mut Row<'_>, width: f64, lost: f64, out: &mut Vec<Light>) {
+    fn both_free(&mut self, row: &mut Row<'_>, width: f64, sums: Sums, out: &mut Vec<Light>) {
         let columns = row.columns;
-        let gives: usize = row.chosen.iter().map(|c| columns[*c as usize].gives).sum();
+        let Sums { lost, gives, .. } = sums;
         if width < 2.0 * self.field.least {
             return;
         }
         for k in 0..row.free.len() {
             let first = &columns[row.free[k] as usize];
-            if gives + first.gives >= self.field.gives || !self.may_join(row, first) {
+            if gives + first.gives >= self.field.gives || !self.may_come(row, row.free[k]) {
                 continue;
             }
             for j in k + 1..row.free.len() {
                 let second = &columns[row.free[j] as usize];
                 self.free_steps += 1;
-                if self.free_steps > MOST_STEPS {
+                if self.free_steps > self.reach.steps.min(QUICK.steps) {
                     return;
                 }
                 let lost = lost + first.lost + second.lost;
                 if first.width + second.width >= width
                     && lost <= self.field.cap
                     && gives + first.gives + second.gives <= self.field.gives
-                    && self.may_join(row, second)
+                    && self.may_come(row, row.free[j])
                     && self.may_stand(first, second)
                 {
                     row.chosen.push(row.free[k]);
@@ -296,8 +430,9 @@ impl Search<'_> {
         }
     }
 
-    /// Whether a column may stand beside those of a row.
-    fn may_join(&self, row: &Row<'_>, column: &Column) -> bool {
+    /// Whether a free column may stand beside those of a row.
+    fn may_come(&self, row: &Row<'_>, at: u32) -> bool {
+        let column = &row.columns[at as usize];
         row.chosen
             .iter()
             .all(|o| self.may_stand(&row.columns[*o as usize], column))
@@ -313,81 +448,71 @@ impl Search<'_> {
                 .iter()
                 .all(|s| b.seats.iter().all(|t| self.offer.agree(s.place, t.place)))
     }
+}
 
-    fn tiling(&self, chosen: &[&Column], lost: f64) -> Option<Tiling> {
-        let mut columns: Vec<Column> = chosen.iter().map(|c| (*c).clone()).collect();
-        let need = self.field.need(self.field.across, columns.len());
-        let sum: f64 = columns.iter().filter(|c| !c.free).map(|c| c.width).sum();
-        let mut places = Vec::new();
-        let mut taken = 0.0;
-        // What the free ones share: each may be so wide that the others have the least.
-        let open: Vec<f64> = columns.iter().filter(|c| c.free).map(|c| c.width).collect();
-        let others = (open.len() as f64 - 1.0) * self.field.least;
-        let most: f64 = open.iter().map(|w| w.min(need - sum - others)).sum();
-        for c in &mut columns {
-            // The least that the column is wide.
-            let least = if c.free {
-                let wide = c.width.min(need - sum - others);
-                c.width = wide + GIVEN;
-                (wide - (most - (need - sum))).max(self.field.least)
-            } else {
-                c.width - (sum - need).max(0.0)
-            };
-            for s in &mut c.seats {
-                let parts = self.offer.places[s.place].parts > 1;
-                match s.give {
-                    Give::None => {
-                        places.push((s.place, 0.0));
-                        taken += if parts { s.across * s.along } else { 0.0 };
-                    }
-                    Give::Along => {
-                        places.push((s.place, (s.along - c.spare).max(self.field.least)));
-                        taken += s.along * least;
-                        s.along += GIVEN;
-                    }
-                    Give::Across => {
-                        places.push((s.place, least));
-                        taken += s.along * least;
-                        s.across = c.width + GIVEN;
-                    }
+/// A tiling of columns that lose so much together; `None` where sheets do not suffice.
+fn built(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<Tiling> {
+    let mut columns: Vec<Column> = chosen.iter().map(|c| (*c).clone()).collect();
+    let need = field.need(field.across, columns.len());
+    let sum: f64 = columns.iter().filter(|c| !c.free).map(|c| c.width).sum();
+    let mut places = Vec::new();
+    let mut taken = 0.0;
+    // What the free ones share: each may be so wide that the others have the least.
+    let open: Vec<f64> = columns.iter().filter(|c| c.free).map(|c| c.width).collect();
+    let others = (open.len() as f64 - 1.0) * field.least;
+    let most: f64 = open.iter().map(|w| w.min(need - sum - others)).sum();
+    for c in &mut columns {
+        // The least that the column is wide.
+        let least = if c.free {
+            let wide = c.width.min(need - sum - others);
+            c.width = wide + GIVEN;
+            (wide - (most - (need - sum))).max(field.least)
+        } else {
+            c.width - (sum - need).max(0.0)
+        };
+        for s in &mut c.seats {
+            let parts = offer.places[s.place].parts > 1;
+            match s.give {
+                Give::None => {
+                    places.push((s.place, 0.0));
+                    taken += if parts { s.across * s.along } else { 0.0 };
+                }
+                Give::Along => {
+                    places.push((s.place, (s.along - c.spare).max(field.least)));
+                    taken += s.along * least;
+                    s.along += GIVEN;
+                }
+                Give::Across => {
+                    places.push((s.place, least));
+                    taken += s.along * least;
+                    s.across = c.width + GIVEN;
                 }
             }
         }
-        let (mut solid, mut partial, mut several) = (Kinds::default(), Vec::new(), false);
-        let mut left = -taken;
-        for (place, _) in &places {
-            let p = &self.offer.places[*place];
-            if self.offer.kinds[p.kind].bins.len() > 1 {
-                several = true;
-            } else if p.parts > 1 {
-                partial.push(*place);
-                left += self.offer.usable_of(p.kind);
-            } else {
-                solid = solid.with(p.kind);
-            }
-        }
-        let asks = several || !partial.is_empty();
-        let tiling = Tiling {
-            solid,
-            partial,
-            left,
-            lost,
-            kinds: columns.iter().fold(Kinds::default(), |k, c| k.or(&c.kinds)),
-            pieces: places.len(),
-            columns,
-            places,
-        };
-        (!asks || self.offer.suffices(&tiling.places)).then_some(tiling)
     }
-}
-
-/// Columns to choose from, and those chosen.
-struct Row<'c> {
-    columns: &'c [Column],
-    /// By width.
-    list: Vec<u32>,
-    widths: Vec<f64>,
-    free: Vec<u32>,
-    n: usize,
-    chosen: Vec<u32>,
+    let (mut solid, mut partial, mut several) = (Kinds::default(), Vec::new(), false);
+    let mut left = -taken;
+    for (place, _) in &places {
+        let p = &offer.places[*place];
+        if offer.kinds[p.kind].bins.len() > 1 {
+            several = true;
+        } else if p.parts > 1 {
+            partial.push(*place);
+            left += offer.usable_of(p.kind);
+        } else {
+            solid = solid.with(p.kind);
+        }
+    }
+    let asks = several || !partial.is_empty();
+    let uses = Uses {
+        solid,
+        partial,
+        left,
+        lost,
+        kinds: columns.iter().fold(Kinds::default(), |k, c| k.or(&c.kinds)),
+        pieces: places.len(),
+        places,
+        bound: columns.iter().any(Column::is_bound),
+    };
+    (!asks || offer.suffices(&uses.places)).then_some(Tiling { columns, uses })
 }

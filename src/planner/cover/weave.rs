@@ -250,7 +250,7 @@ impl<'a> Weave<'a> {
                 let Some(filled) = self.filled(unit, s) else {
                     continue;
                 };
-                unit.places.clone_from(&filled.tilings[0].places);
+                unit.places.clone_from(&filled.tilings[0].uses.places);
                 unit.filled = Some(Arc::new(filled));
                 unit.lists = [Bits::none(0), Bits::none(0)];
                 if !self.can_share(&next) {
@@ -468,8 +468,7 @@ impl<'a> Weave<'a> {
             adds,
         };
         self.effort.spend(A_FILLED);
-        let mut seats = columns.iter().flat_map(|c| &c.seats);
-        let found = if seats.any(|s| s.bound.is_some()) {
+        let found = if columns.iter().any(|c| c.is_bound()) {
             let orders = some_layings(&on, &tiling, &mut self.draws, BOUND_ORDERS);
             let fits = |l: &Laying| {
                 self.effort.spend(A_FILLED);
@@ -516,7 +515,7 @@ impl<'a> Weave<'a> {
     /// A guess of full layers.
     fn lay(&mut self, units: &[Unit]) -> Option<(State, Worth)> {
         let filled: Vec<&Filled> = units.iter().filter_map(|u| u.filled.as_deref()).collect();
-        let pieces: usize = filled.iter().map(|f| f.tilings[0].pieces).sum();
+        let pieces: usize = filled.iter().map(|f| f.tilings[0].uses.pieces).sum();
         if self.below.is_some_and(|below| pieces >= below) {
             return None;
         }

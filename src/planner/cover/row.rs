@@ -1,0 +1,243 @@
+//! Columns that are put side by side: which, and what may still join them.
+//!
+//! In: the columns of a layer, by width. A few numbers say of each what is asked most, so that a pair is compared in a few steps; where many
+//! are combined a table of all pairs says at once what may stand beside everything that was chosen.
+
+use crate::planner::cover::bits::Bits;
+use crate::planner::cover::column::{Column, MOST_DEEP};
+use crate::planner::cover::seat::{Offer, Place};
+
+/// Kinds that have a bit of their own.
+const OWN_BITS: usize = 64;
+
+/// Of a column what is asked most.
+#[derive(Clone, Copy)]
+pub(super) struct Slim {
+    pub(super) width: f64,
+    pub(super) lost: f64,
+    /// Kinds of which there is one sheet, a bit for each; the same bit for several where there are many kinds.
+    kinds: u64,
+    /// Those of them that have no other place to offer, where each has its own bit.
+    solid: u64,
+    /// The other places on kinds of one sheet: kind, mode, part.
+    parts: [u32; MOST_DEEP],
+    pub(super) gives: usize,
+    /// Its place in the list of columns.
+    pub(super) at: u32,
+}
+
+impl Slim {
+    const NO_PART: u32 = u32::MAX;
+    /// The part of a place that takes pieces in a row.
+    const IN_A_ROW: u32 = 7;
+
+    pub(super) fn new(offer: &Offer, column: &Column, at: u32) -> Self {
+        let own_bits = offer.kinds.len() <= OWN_BITS;
+        let mut out = Self {
+            width: column.width,
+            lost: column.lost,
+            kinds: column.kinds.folded(),
+            solid: 0,
+            parts: [Self::NO_PART; MOST_DEEP],
+            gives: column.gives,
+            at,
+        };
+        let mut n = 0;
+        for place in column.seats.iter().map(|s| &offer.places[s.place]) {
+            if offer.kinds[place.kind].bins.len() > 1 {
+                continue;
+            }
+            if own_bits && place.parts == 1 {
+                out.solid |= 1 << place.kind;
+            } else if let Some(part) = out.parts.get_mut(n) {
+                *part = Self::part(place);
+                n += 1;
+            }
+        }
+        out
+    }
+
+    fn part(place: &Place) -> u32 {
+        let part = match place.parted {
+            Some(_) => Self::IN_A_ROW,
+            None => place.part as u32,
+        };
+        (place.kind as u32) << 16 | (place.mode as u32) << 3 | part
+    }
+
+    /// The places on sheets that may offer others.
+    fn parts(&self) -> impl Iterator<Item = u32> + '_ {
+        self.parts
+            .iter()
+            .copied()
+            .take_while(|p| *p != Self::NO_PART)
+    }
+
+    /// Whether a place of another column's can be used as well.
+    fn stands_beside(&self, part: u32) -> bool {
+        self.parts().all(|own| {
+            let (differ, alone) = (own ^ part, part & 7 != Self::IN_A_ROW);
+            differ >> 16 != 0 || differ >> 3 == 0 && (differ != 0 || !alone)
+        })
+    }
+}
+
+/// What the columns chosen have together.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Sums {
+    pub(super) width: f64,
+    pub(super) lost: f64,
+    pub(super) gives: usize,
+    kinds: u64,
+    solid: u64,
+}
+
+impl Sums {
+    /// The same with one more.
+    pub(super) fn with(self, column: &Slim) -> Self {
+        Self {
+            width: self.width + column.width,
+            lost: self.lost + column.lost,
+            gives: self.gives + column.gives,
+            kinds: self.kinds | column.kinds,
+            solid: self.solid | column.solid,
+        }
+    }
+}
+
+/// Columns to choose from, and those chosen.
+pub(super) struct Row<'c> {
+    pub(super) columns: &'c [Column],
+    /// By width.
+    pub(super) list: Vec<Slim>,
+    pub(super) free: Vec<u32>,
+    pub(super) n: usize,
+    pub(super) chosen: Vec<u32>,
+    /// Of those chosen the places on sheets that may offer others.
+    parts: Vec<u32>,
+    /// Where a table tells pairs: their numbers in the list.
+    numbers: Vec<usize>,
+    table: Option<Table>,
+}
+
+/// Which columns can stand side by side.
+struct Table {
+    /// By column of the list: the others that can.
+    beside: Vec<Bits>,
+    /// By how many are chosen: what can stand beside them all, between the numbers looked at.
+    open: Vec<Bits>,
+}
+
+impl<'c> Row<'c> {
+    pub(super) fn new(columns: &'c [Column], list: Vec<Slim>, free: Vec<u32>, n: usize) -> Self {
+        Self {
+            columns,
+            list,
+            free,
+            n,
+            chosen: Vec::new(),
+            parts: Vec::new(),
+            numbers: Vec::new(),
+            table: None,
+        }
+    }
+
+    /// How many are narrower.
+    pub(super) fn upto(&self, width: f64) -> usize {
+        self.list.partition_point(|c| c.width < width)
+    }
+
+    /// Makes the table of pairs.
+    pub(super) fn tell_pairs(&mut self, kinds: usize) {
+        let n = self.list.len();
+        let sets = |bits: &dyn Fn(&Slim) -> u64| -> Vec<Bits> {
+            let mut out = vec![Bits::none(n); OWN_BITS.min(kinds)];
+            for (k, c) in self.list.iter().enumerate() {
+                ones(bits(c)).for_each(|kind| out[kind].insert(k));
+            }
+            out
+        };
+        let (uses, solid) = (sets(&|c| c.kinds), sets(&|c| c.solid));
+        let beside = self.list.iter().map(|c| {
+            let mut open = Bits::all(n);
+            ones(c.solid).for_each(|kind| open.take_away(&uses[kind]));
+            let shared = c.kinds & !c.solid;
+            ones(shared).for_each(|kind| open.take_away(&solid[kind]));
+            for kind in ones(shared) {
+                let asked: Vec<usize> = open.both(&uses[kind]).collect();
+                let stands = |k: &usize| c.parts().all(|p| self.list[*k].stands_beside(p));
+                asked
+                    .iter()
+                    .filter(|k| !stands(k))
+                    .for_each(|k| open.remove(*k));
+            }
+            open
+        });
+        self.table = Some(Table {
+            beside: beside.collect(),
+            open: vec![Bits::none(n); self.n],
+        });
+    }
+
+    /// Makes ready what may join those chosen, between two numbers of the list or, where more are to come, from the first on; how
+    /// many words that takes.
+    pub(super) fn open(&mut self, first: usize, end: usize, is_last: bool) -> usize {
+        let Some(table) = &mut self.table else {
+            return 0;
+        };
+        let depth = self.numbers.len();
+        let end = if is_last { end } else { self.list.len() };
+        let Some(last) = self.numbers.last() else {
+            table.open[0] = Bits::all(self.list.len());
+            return 0;
+        };
+        let (before, own) = table.open.split_at_mut(depth);
+        own[0].meet(&before[depth - 1], &table.beside[*last], first, end)
+    }
+
+    /// The next column that may join, of those made ready.
+    pub(super) fn next(&self, from: usize, end: usize) -> Option<usize> {
+        match &self.table {
+            Some(table) => table.open[self.numbers.len()]
+                .within(from, end.max(from))
+                .next(),
+            None => (from < end).then_some(from),
+        }
+    }
+
+    /// Whether a column may stand beside those chosen.
+    pub(super) fn may_join(&self, sums: &Sums, column: &Slim) -> bool {
+        let uses_whole = sums.solid & column.kinds | sums.kinds & column.solid != 0;
+        self.table.is_some()
+            || !uses_whole
+                && (sums.kinds & column.kinds == 0
+                    || self.parts.iter().all(|p| column.stands_beside(*p)))
+    }
+
+    /// Chooses one; what to tell where it is left again.
+    pub(super) fn take(&mut self, number: usize) -> usize {
+        let before = self.parts.len();
+        self.chosen.push(self.list[number].at);
+        self.numbers.push(number);
+        self.parts.extend(self.list[number].parts());
+        before
+    }
+
+    /// Leaves the one chosen last.
+    pub(super) fn leave(&mut self, before: usize) {
+        self.chosen.pop();
+        self.numbers.pop();
+        self.parts.truncate(before);
+    }
+}
+
+/// The numbers of the ones among bits.
+fn ones(mut bits: u64) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        (bits != 0).then(|| {
+            let bit = bits.trailing_zeros() as usize;
+            bits &= bits - 1;
+            bit
+        })
+    })
+}
