@@ -21,6 +21,7 @@ use crate::format::dxf::EntityName;
 use crate::geometry::affine::Affine;
 use crate::geometry::course::Course;
 use crate::geometry::ellipse::EllipticArc;
+use crate::geometry::point::Point;
 
 mod attributes;
 mod count;
@@ -107,6 +108,15 @@ pub struct Group {
     pub depth: usize,
 }
 
+/// A page or viewport that cuts off what lies outside of it.
+#[derive(Clone, Debug)]
+pub struct Window {
+    /// Its corners in mm, one after the other.
+    pub corners: [Point; 4],
+    /// The one around it.
+    pub around: Option<Rc<Window>>,
+}
+
 /// What one element draws.
 #[derive(Clone, Debug)]
 pub struct Shape {
@@ -120,6 +130,8 @@ pub struct Shape {
     pub nonzero: bool,
     /// The group that holds it.
     pub group: Option<Rc<Group>>,
+    /// The page or viewport around it that cuts off what lies outside.
+    pub window: Option<Rc<Window>>,
     /// If it is not shown: the depth of the group that hides it, or of itself.
     pub hidden_at: Option<usize>,
 }

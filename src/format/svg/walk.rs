@@ -17,7 +17,7 @@ use crate::format::svg::shape::{SHAPES, curves};
 use crate::format::svg::sheet::Sheet;
 use crate::format::svg::style::{Style, is_read};
 use crate::format::svg::unread::unread;
-use crate::format::svg::{Bounds, Document, Group, Shape};
+use crate::format::svg::{Bounds, Document, Group, Shape, Window};
 use crate::geometry::affine::Affine;
 use crate::geometry::point::Point;
 
@@ -158,6 +158,24 @@ struct Context {
     visible: bool,
     hidden_at: Option<usize>,
     group: Option<Rc<Group>>,
+    window: Option<Rc<Window>>,
+    /// Whether the element shows what lies outside of its own viewport.
+    overflows: bool,
+}
+
+impl Context {
+    /// The same within a viewport; `map` is that of the frame in which its corner and size are.
+    fn within(mut self, map: &Affine, corner: Point, size: [f64; 2]) -> Self {
+        let [w, h] = size;
+        let corners = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)];
+        if !self.overflows {
+            self.window = Some(Rc::new(Window {
+                corners: corners.map(|(x, y)| map.apply(corner + Point::new(x, y))),
+                around: self.window.take(),
+            }));
+        }
+        self
+    }
 }
 
 struct Walk<'a, 't, 'i> {
@@ -203,7 +221,7 @@ impl<'t> Walk<'_, 't, '_> {
         let (width, height) = (width.map(|s| s.0), height.map(|s| s.0));
         let upright = Affine::scaled(1.0, -1.0);
         let (view, ratio) = self.view(root)?;
-        let (map, viewport) = match view {
+        let (map, viewport, size) = match view {
             Some(view) => {
                 let (w, h) = match (width, height) {
                     (Some(w), Some(h)) => (w, h),
@@ -215,7 +233,7 @@ impl<'t> Walk<'_, 't, '_> {
                     width: view.w,
                     height: view.h,
                 };
-                (frame::view(view, ratio, w, h), viewport)
+                (frame::view(view, ratio, w, h), viewport, Some([w, h]))
             }
             None => {
                 let px =
@@ -224,7 +242,8 @@ impl<'t> Walk<'_, 't, '_> {
                     width: px(width, PAGE_PX.width),
                     height: px(height, PAGE_PX.height),
                 };
-                (Affine::scaled(MM_PER_PX, MM_PER_PX), viewport)
+                let size = width.zip(height).map(|(w, h)| [w, h]);
+                (Affine::scaled(MM_PER_PX, MM_PER_PX), viewport, size)
             }
         };
         let context = Context {
@@ -235,8 +254,15 @@ impl<'t> Walk<'_, 't, '_> {
             visible: true,
             hidden_at: None,
             group: None,
+            window: None,
+            overflows: false,
         };
-        self.styled(root, &context)
+        let context = self.styled(root, &context)?;
+        // A page without a size is as large as whatever shows it.
+        Some(match size.filter(|_| self.out.sized) {
+            Some(size) => context.within(&upright, Point::default(), size),
+            None => context,
+        })
     }
 
     /// View box and its fitting; `None` where they cannot be read, which has been told.
@@ -296,6 +322,7 @@ impl<'t> Walk<'_, 't, '_> {
         if style.get("display") == Some("none") && context.hidden_at.is_none() {
             context.hidden_at = Some(depth);
         }
+        context.overflows = matches!(style.get("overflow"), Some("visible" | "auto"));
         for property in ["clip-path", "mask"] {
             if style.get(property).is_some_and(|v| v != "none") {
                 *self
@@ -391,6 +418,7 @@ impl<'t> Walk<'_, 't, '_> {
             curves,
             nonzero: context.painted && context.nonzero,
             group: context.group.clone(),
+            window: context.window.clone(),
             hidden_at: hidden,
         });
     }
@@ -466,8 +494,11 @@ impl<'t> Walk<'_, 't, '_> {
             self.count_empty(sizer);
             return;
         }
-        let mut inner = context.clone();
-        let shift = Affine::shifted(Point::new(x, y));
+        let corner = Point::new(x, y);
+        let mut inner = context
+            .clone()
+            .within(&context.map, corner, [width, height]);
+        let shift = Affine::shifted(corner);
         let fit = view.map_or(Affine::IDENTITY, |v| frame::view(v, ratio, width, height));
         inner.map = fit.then(&shift).then(&context.map);
         inner.viewport = view.map_or(Viewport { width, height }, |v| Viewport {
