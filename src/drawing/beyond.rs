@@ -8,22 +8,59 @@
 
 use crate::drawing::strand::Strand;
 use crate::format::svg::Window;
+use crate::geometry::bounds::Bounds;
 use crate::geometry::edge::{Curve, Edge};
 use crate::geometry::point::Point;
 
 /// How far strands reach out of a window or one around it; nothing or less where they do not.
 pub(super) fn reach(window: &Window, strands: &[Strand]) -> f64 {
-    let windows = std::iter::successors(Some(window), |w| w.around.as_deref());
-    let each = windows.map(|w| out_of(w.corners, strands));
-    each.fold(0.0, f64::max)
+    let around = generous(strands);
+    let corners = [
+        around.min,
+        Point::new(around.max.x, around.min.y),
+        around.max,
+        Point::new(around.min.x, around.max.y),
+    ];
+    let mut most = 0.0_f64;
+    for window in std::iter::successors(Some(window), |w| w.around.as_deref()) {
+        let sides = sides(window.corners);
+        // Nearly all lie inside with all of their box, and nothing else is asked of them.
+        if sides
+            .iter()
+            .any(|(out, at)| corners.iter().any(|c| c.dot(*out) > *at))
+        {
+            most = most.max(out_of(sides, strands));
+        }
+    }
+    most
 }
 
-/// How far strands reach out of a parallelogram.
-fn out_of(corners: [Point; 4], strands: &[Strand]) -> f64 {
-    let mut most = f64::NEG_INFINITY;
-    for (i, corner) in corners.into_iter().enumerate() {
-        let along = corners[(i + 1) % 4] - corner;
-        let opposite = corners[(i + 2) % 4] - corner;
+/// A box around strands, with the whole circles of their arcs.
+fn generous(strands: &[Strand]) -> Bounds {
+    let mut around = Bounds::EMPTY;
+    for edge in strands.iter().flat_map(edges) {
+        around = around.with(edge.start).with(edge.end);
+        if let Curve::Arc { center, radius, .. } = edge.curve {
+            let reach = Point::new(radius, radius);
+            around = around.with(center - reach).with(center + reach);
+        }
+    }
+    around
+}
+
+fn edges(strand: &Strand) -> &[Edge] {
+    match strand {
+        Strand::Ring(ring) => ring.edges(),
+        Strand::Open(edges) => edges,
+        Strand::Nothing => &[],
+    }
+}
+
+/// The sides of a parallelogram: the direction out of it, of length 1, and how far the side lies in that direction.
+fn sides(corners: [Point; 4]) -> [(Point, f64); 4] {
+    [0, 1, 2, 3].map(|i: usize| {
+        let along = corners[(i + 1) % 4] - corners[i];
+        let opposite = corners[(i + 2) % 4] - corners[i];
         // Away from the side that lies opposite, whichever way round the corners are.
         let left = along.left() * (1.0 / along.length());
         let out = if left.dot(opposite) > 0.0 {
@@ -31,19 +68,23 @@ fn out_of(corners: [Point; 4], strands: &[Strand]) -> f64 {
         } else {
             left
         };
+        (out, corners[i].dot(out))
+    })
+}
+
+/// How far strands reach out of a parallelogram with these sides.
+fn out_of(sides: [(Point, f64); 4], strands: &[Strand]) -> f64 {
+    let mut most = f64::NEG_INFINITY;
+    for (out, at) in sides {
         let farthest = strands.iter().map(|s| support(s, out));
-        most = most.max(farthest.fold(f64::NEG_INFINITY, f64::max) - corner.dot(out));
+        most = most.max(farthest.fold(f64::NEG_INFINITY, f64::max) - at);
     }
     most
 }
 
 /// How far a strand reaches in a direction of length 1.
 fn support(strand: &Strand, out: Point) -> f64 {
-    let edges: &[Edge] = match strand {
-        Strand::Ring(ring) => ring.edges(),
-        Strand::Open(edges) => edges,
-        Strand::Nothing => &[],
-    };
+    let edges = edges(strand);
     let mut most = edges.last().map_or(f64::NEG_INFINITY, |e| e.end.dot(out));
     for edge in edges {
         most = most.max(edge.start.dot(out));
@@ -70,7 +111,7 @@ mod tests {
         let corners = points.map(|(x, y)| Point::new(x, y));
         let out = |x: f64, y: f64, radius: f64| {
             let ring = Ring::circle(Point::new(x, y), radius, SourceId::default());
-            out_of(corners, &[Strand::Ring(ring)])
+            out_of(sides(corners), &[Strand::Ring(ring)])
         };
         let slope = 5.0_f64.sqrt();
         for (x, y, radius, expected) in [

@@ -30,6 +30,7 @@ pub mod error;
 mod frame;
 mod name_spaces;
 mod path_data;
+mod plain_path;
 mod read;
 mod shape;
 mod sheet;

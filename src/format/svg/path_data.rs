@@ -9,6 +9,7 @@
 
 use svgtypes::{PathParser, PathSegment};
 
+use crate::format::svg::plain_path::segments;
 use crate::geometry::affine::Affine;
 use crate::geometry::angle;
 use crate::geometry::bezier::Bezier;
@@ -22,7 +23,17 @@ use crate::geometry::transform::Rotation;
 /// # Errors
 /// What is wrong, in words.
 pub(super) fn courses(d: &str) -> Result<Vec<Course>, String> {
-    let mut pen = Pen::default();
+    let mut pen = Pen::of(d);
+    let mut is_finite = true;
+    let is_plain = segments(d, |segment| {
+        pen.take(segment);
+        is_finite &= pen.at.is_finite();
+    });
+    if is_plain && is_finite {
+        pen.end(false);
+        return Ok(pen.done);
+    }
+    let mut pen = Pen::of(d);
     for segment in PathParser::from(d) {
         let segment = segment.map_err(|e| format!("is no path data: {e}"))?;
         pen.take(segment);
@@ -30,7 +41,7 @@ pub(super) fn courses(d: &str) -> Result<Vec<Course>, String> {
             return Err(String::from("holds a number that is not finite"));
         }
     }
-    pen.lift();
+    pen.end(false);
     Ok(pen.done)
 }
 
@@ -43,24 +54,43 @@ enum Handle {
     Quadratic(Point),
 }
 
+/// Letters that a step takes at the least in data that is not made to be short.
+const LETTERS_PER_STEP: usize = 16;
+
+/// Most steps for which room is made at first.
+const MOST_ROOM: usize = 1024;
+
 #[derive(Default)]
 struct Pen {
     at: Point,
     /// Where the chain began.
     start: Point,
-    course: Course,
+    /// Where its first step did.
+    from: Point,
+    /// The chain's steps; the room is used for all chains.
+    steps: Vec<Step>,
     handle: Handle,
     done: Vec<Course>,
 }
 
 impl Pen {
+    fn of(d: &str) -> Self {
+        Self {
+            steps: Vec::with_capacity((d.len() / LETTERS_PER_STEP).min(MOST_ROOM)),
+            ..Self::default()
+        }
+    }
+
     /// Ends the chain.
-    fn lift(&mut self) {
-        let mut course = std::mem::take(&mut self.course);
-        if !course.steps.is_empty() {
-            // Large drawings hold many short chains.
-            course.steps.shrink_to_fit();
-            self.done.push(course);
+    fn end(&mut self, closed: bool) {
+        if !self.steps.is_empty() {
+            // No more room than needed: large drawings hold many short chains.
+            let steps = self.steps.drain(..).collect();
+            self.done.push(Course {
+                from: self.from,
+                steps,
+                closed,
+            });
         }
     }
 
@@ -70,11 +100,11 @@ impl Pen {
     }
 
     fn step(&mut self, step: Step, handle: Handle) {
-        if self.course.steps.is_empty() {
-            self.course.from = self.at;
+        if self.steps.is_empty() {
+            self.from = self.at;
         }
         self.at = step.end();
-        self.course.steps.push(step);
+        self.steps.push(step);
         self.handle = handle;
     }
 
@@ -92,7 +122,7 @@ impl Pen {
         match segment {
             PathSegment::MoveTo { abs, x, y } => {
                 self.at = self.to(abs, x, y);
-                self.lift();
+                self.end(false);
                 self.start = self.at;
                 self.handle = Handle::None;
             }
@@ -153,8 +183,7 @@ impl Pen {
                 }
             }
             PathSegment::ClosePath { .. } => {
-                self.course.closed = true;
-                self.lift();
+                self.end(true);
                 self.at = self.start;
                 self.handle = Handle::None;
             }
