@@ -23,13 +23,13 @@ pub(super) fn reach(window: &Window, strands: &[Strand]) -> f64 {
     ];
     let mut most = 0.0_f64;
     for window in std::iter::successors(Some(window), |w| w.around.as_deref()) {
-        let sides = sides(window.corners);
         // Nearly all lie inside with all of their box, and nothing else is asked of them.
-        if sides
+        if window
+            .sides
             .iter()
             .any(|(out, at)| corners.iter().any(|c| c.dot(*out) > *at))
         {
-            most = most.max(out_of(sides, strands));
+            most = most.max(out_of(window.sides, strands));
         }
     }
     most
@@ -38,11 +38,15 @@ pub(super) fn reach(window: &Window, strands: &[Strand]) -> f64 {
 /// A box around strands, with the whole circles of their arcs.
 fn generous(strands: &[Strand]) -> Bounds {
     let mut around = Bounds::EMPTY;
-    for edge in strands.iter().flat_map(edges) {
-        around = around.with(edge.start).with(edge.end);
-        if let Curve::Arc { center, radius, .. } = edge.curve {
-            let reach = Point::new(radius, radius);
-            around = around.with(center - reach).with(center + reach);
+    for strand in strands {
+        // Each edge begins where the one before ends.
+        around = edges(strand).last().map_or(around, |e| around.with(e.end));
+        for edge in edges(strand) {
+            around = around.with(edge.start);
+            if let Curve::Arc { center, radius, .. } = edge.curve {
+                let reach = Point::new(radius, radius);
+                around = around.with(center - reach).with(center + reach);
+            }
         }
     }
     around
@@ -54,22 +58,6 @@ fn edges(strand: &Strand) -> &[Edge] {
         Strand::Open(edges) => edges,
         Strand::Nothing => &[],
     }
-}
-
-/// The sides of a parallelogram: the direction out of it, of length 1, and how far the side lies in that direction.
-fn sides(corners: [Point; 4]) -> [(Point, f64); 4] {
-    [0, 1, 2, 3].map(|i: usize| {
-        let along = corners[(i + 1) % 4] - corners[i];
-        let opposite = corners[(i + 2) % 4] - corners[i];
-        // Away from the side that lies opposite, whichever way round the corners are.
-        let left = along.left() * (1.0 / along.length());
-        let out = if left.dot(opposite) > 0.0 {
-            -left
-        } else {
-            left
-        };
-        (out, corners[i].dot(out))
-    })
 }
 
 /// How far strands reach out of a parallelogram with these sides.
@@ -109,9 +97,10 @@ mod tests {
         // (2, -1) / √5 and its opposite.
         let points = [(0.0, 0.0), (40.0, 0.0), (30.0, -20.0), (-10.0, -20.0)];
         let corners = points.map(|(x, y)| Point::new(x, y));
+        let window = Window::new(corners, None);
         let out = |x: f64, y: f64, radius: f64| {
             let ring = Ring::circle(Point::new(x, y), radius, SourceId::default());
-            out_of(sides(corners), &[Strand::Ring(ring)])
+            out_of(window.sides, &[Strand::Ring(ring)])
         };
         let slope = 5.0_f64.sqrt();
         for (x, y, radius, expected) in [
@@ -128,10 +117,6 @@ mod tests {
                 "{x} {y}: {found}, by hand {expected}"
             );
         }
-        let windows = Window {
-            corners,
-            around: None,
-        };
-        assert_eq!(reach(&windows, &[Strand::Nothing]), 0.0);
+        assert_eq!(reach(&window, &[Strand::Nothing]), 0.0);
     }
 }

@@ -50,7 +50,7 @@ pub(super) fn regions(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Region>, 
     }
     let outlines = outlines.into_iter().zip(holes);
     Ok(outlines
-        .filter_map(|(ring, holes)| Some(Region::new(ring?, holes)))
+        .filter_map(|(ring, holes)| Some(Region::of_counter_clockwise(ring?, holes)))
         .collect())
 }
 
@@ -81,7 +81,7 @@ fn odd(parents: &[Option<usize>]) -> Vec<bool> {
     known.into_iter().map(|k| k == Some(true)).collect()
 }
 
-/// All rings against one another.
+/// All rings against one another; they run counter-clockwise then.
 fn check_apart(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Ring>, Box<Refused>> {
     // Faults are told in one order, whichever way the outlines were drawn; and outlines need not be turned round later.
     let rings: Vec<Ring> = rings.into_iter().map(|r| r.into_oriented(true)).collect();

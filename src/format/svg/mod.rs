@@ -112,10 +112,30 @@ pub struct Group {
 /// A page or viewport that cuts off what lies outside of it.
 #[derive(Clone, Debug)]
 pub struct Window {
-    /// Its corners in mm, one after the other.
-    pub corners: [Point; 4],
+    /// Its sides, asked for by every shape: the direction out of it, of length 1, and how far in mm the side lies in that
+    /// direction from the origin.
+    pub sides: [(Point, f64); 4],
     /// The one around it.
     pub around: Option<Rc<Window>>,
+}
+
+impl Window {
+    /// One with corners in mm, one after the other: it may be turned or sheared, and is a parallelogram.
+    pub fn new(corners: [Point; 4], around: Option<Rc<Self>>) -> Self {
+        let sides = [0, 1, 2, 3].map(|i: usize| {
+            let along = corners[(i + 1) % 4] - corners[i];
+            let opposite = corners[(i + 2) % 4] - corners[i];
+            // Away from the side that lies opposite, whichever way round the corners are.
+            let left = along.left() * (1.0 / along.length());
+            let out = if left.dot(opposite) > 0.0 {
+                -left
+            } else {
+                left
+            };
+            (out, corners[i].dot(out))
+        });
+        Self { sides, around }
+    }
 }
 
 /// What one element draws.

@@ -18,12 +18,13 @@ use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
 use crate::geometry::transform::Rotation;
 
-/// Reads path data; chains without a step are left out.
+/// Reads path data; chains without a step are left out. `steps` is room for those of one chain, which all chains of a file
+/// use: what is kept of each is as large as it must be, and lies beside that of the one before.
 ///
 /// # Errors
 /// What is wrong, in words.
-pub(super) fn courses(d: &str) -> Result<Vec<Course>, String> {
-    let mut pen = Pen::of(d);
+pub(super) fn courses(d: &str, steps: &mut Vec<Step>) -> Result<Vec<Course>, String> {
+    let mut pen = Pen::new(steps);
     let mut is_finite = true;
     let is_plain = segments(d, |segment| {
         pen.take(segment);
@@ -33,7 +34,7 @@ pub(super) fn courses(d: &str) -> Result<Vec<Course>, String> {
         pen.end(false);
         return Ok(pen.done);
     }
-    let mut pen = Pen::of(d);
+    let mut pen = Pen::new(steps);
     for segment in PathParser::from(d) {
         let segment = segment.map_err(|e| format!("is no path data: {e}"))?;
         pen.take(segment);
@@ -54,30 +55,28 @@ enum Handle {
     Quadratic(Point),
 }
 
-/// Letters that a step takes at the least in data that is not made to be short.
-const LETTERS_PER_STEP: usize = 16;
-
-/// Most steps for which room is made at first.
-const MOST_ROOM: usize = 1024;
-
-#[derive(Default)]
-struct Pen {
+struct Pen<'s> {
     at: Point,
     /// Where the chain began.
     start: Point,
     /// Where its first step did.
     from: Point,
-    /// The chain's steps; the room is used for all chains.
-    steps: Vec<Step>,
+    /// The chain's steps.
+    steps: &'s mut Vec<Step>,
     handle: Handle,
     done: Vec<Course>,
 }
 
-impl Pen {
-    fn of(d: &str) -> Self {
+impl<'s> Pen<'s> {
+    fn new(steps: &'s mut Vec<Step>) -> Self {
+        steps.clear();
         Self {
-            steps: Vec::with_capacity((d.len() / LETTERS_PER_STEP).min(MOST_ROOM)),
-            ..Self::default()
+            at: Point::default(),
+            start: Point::default(),
+            from: Point::default(),
+            steps,
+            handle: Handle::None,
+            done: Vec::new(),
         }
     }
 

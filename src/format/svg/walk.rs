@@ -19,6 +19,7 @@ use crate::format::svg::style::{Style, is_read};
 use crate::format::svg::unread::unread;
 use crate::format::svg::{Bounds, Document, Group, Shape, Window};
 use crate::geometry::affine::Affine;
+use crate::geometry::course::Step;
 use crate::geometry::point::Point;
 
 /// The name space of SVG; files written by hand often go without.
@@ -82,6 +83,7 @@ pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document,
         text,
         sheet: &sheet,
         out,
+        room: Vec::new(),
     };
     if let Some(context) = walk.page(root) {
         walk.children(root, &context);
@@ -169,10 +171,8 @@ impl Context {
         let [w, h] = size;
         let corners = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)];
         if !self.overflows {
-            self.window = Some(Rc::new(Window {
-                corners: corners.map(|(x, y)| map.apply(corner + Point::new(x, y))),
-                around: self.window.take(),
-            }));
+            let corners = corners.map(|(x, y)| map.apply(corner + Point::new(x, y)));
+            self.window = Some(Rc::new(Window::new(corners, self.window.take())));
         }
         self
     }
@@ -182,6 +182,8 @@ struct Walk<'a, 't, 'i> {
     text: &'a Text<'t, 'i>,
     sheet: &'a Sheet<'t>,
     out: Document,
+    /// Room for the steps of a chain.
+    room: Vec<Step>,
 }
 
 impl<'t> Walk<'_, 't, '_> {
@@ -392,7 +394,7 @@ impl<'t> Walk<'_, 't, '_> {
     }
 
     fn shape(&mut self, node: Node<'t, '_>, context: &Context) {
-        let curves = match curves(node, context.viewport) {
+        let curves = match curves(node, context.viewport, &mut self.room) {
             Ok(curves) => curves,
             Err((attribute, why)) => {
                 self.wrong(node, attribute, &why);
