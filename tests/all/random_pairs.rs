@@ -278,15 +278,16 @@ fn lines_side_by_side_are_joined_by_a_step_where_an_arc_between_them_vanishes() 
 
 /// Pairs whose first shape, of hundreds of arcs, was moved by up to 1e-3 mm too much or too little in places. Of the two points
 /// in which arcs cross the wrong one was taken, as the rest of a chord that was hardly longer than the grid's step told the
-/// turn; in round 293 the chords could not tell that a third arc lies outside both.
+/// turn; in round 293 the chords could not tell that a third arc lies outside both. In the last three an arc went on where
+/// another lies up to 3.5e-4 mm nearer, between places that were measured.
 #[test]
 fn offsets_of_many_arcs_keep_to_the_distance() {
-    for round in [23, 293, 533, 605, 717, 893, 945] {
+    for round in [23, 293, 533, 605, 717, 893, 945, 1243, 1545, 1739] {
         let case = case("dense and noisy", round);
         let source: Vec<&Edge> = case.pair.a.edges().collect();
         for (what, outcome) in &case.outcomes[3..] {
             for edge in outcome.as_ref().unwrap().iter().flat_map(Region::edges) {
-                for share in [0.0, 0.15, 0.3, 0.5, 0.6, 0.85] {
+                for share in [0.0, 1.0 / 7.0, 0.15, 0.3, 0.5, 0.6, 0.75, 0.85] {
                     let p = edge.at(share);
                     let distance = source
                         .iter()
