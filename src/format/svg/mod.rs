@@ -24,6 +24,7 @@ use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
 
 mod attributes;
+mod context;
 mod count;
 mod entities;
 pub mod error;

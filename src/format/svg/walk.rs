@@ -10,6 +10,7 @@ use roxmltree::Node;
 use svgtypes::{AspectRatio, ViewBox};
 
 use crate::format::shown::{MOST_TOLD, shown};
+use crate::format::svg::context::Context;
 use crate::format::svg::error::SvgError;
 use crate::format::svg::frame::{self, Along, MM_PER_PX, Viewport, length, page};
 use crate::format::svg::read::{Text, href};
@@ -17,7 +18,7 @@ use crate::format::svg::shape::{SHAPES, curves};
 use crate::format::svg::sheet::Sheet;
 use crate::format::svg::style::{Style, is_read};
 use crate::format::svg::unread::unread;
-use crate::format::svg::{Bounds, Document, Group, Shape, Window};
+use crate::format::svg::{Bounds, Document, Group, Shape};
 use crate::geometry::affine::Affine;
 use crate::geometry::course::Step;
 use crate::geometry::point::Point;
@@ -148,34 +149,6 @@ fn sheet<'t>(
         });
     }
     Ok(sheet)
-}
-
-/// What an element inherits.
-#[derive(Clone)]
-struct Context {
-    map: Affine,
-    viewport: Viewport,
-    painted: bool,
-    nonzero: bool,
-    visible: bool,
-    hidden_at: Option<usize>,
-    group: Option<Rc<Group>>,
-    window: Option<Rc<Window>>,
-    /// Whether the element shows what lies outside of its own viewport.
-    overflows: bool,
-}
-
-impl Context {
-    /// The same within a viewport; `map` is that of the frame in which its corner and size are.
-    fn within(mut self, map: &Affine, corner: Point, size: [f64; 2]) -> Self {
-        let [w, h] = size;
-        let corners = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)];
-        if !self.overflows {
-            let corners = corners.map(|(x, y)| map.apply(corner + Point::new(x, y)));
-            self.window = Some(Rc::new(Window::new(corners, self.window.take())));
-        }
-        self
-    }
 }
 
 struct Walk<'a, 't, 'i> {
