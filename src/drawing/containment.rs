@@ -6,7 +6,7 @@
 //! A ring's depth is the number of rings around it; even ones are outlines, odd ones holes of the ring just around.
 
 use crate::drawing::around::parents;
-use crate::geometry::check::{check_rings, faults_of_rings};
+use crate::geometry::check::faults_of_rings;
 use crate::geometry::crossing::edge_crossings;
 use crate::geometry::error::GeometryError;
 use crate::geometry::region::Region;
@@ -50,7 +50,7 @@ pub(super) fn regions(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Region>, 
     }
     let outlines = outlines.into_iter().zip(holes);
     Ok(outlines
-        .filter_map(|(ring, holes)| Some(Region::new(ring?, holes)))
+        .filter_map(|(ring, holes)| Some(Region::of_counter_clockwise(ring?, holes)))
         .collect())
 }
 
@@ -81,19 +81,12 @@ fn odd(parents: &[Option<usize>]) -> Vec<bool> {
     known.into_iter().map(|k| k == Some(true)).collect()
 }
 
-/// All rings against one another.
+/// All rings against one another; they run counter-clockwise then.
 fn check_apart(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Ring>, Box<Refused>> {
+    // Faults are told in one order, whichever way the outlines were drawn; and outlines need not be turned round later.
+    let rings: Vec<Ring> = rings.into_iter().map(|r| r.into_oriented(true)).collect();
     let of = rings.iter().collect::<Vec<_>>();
-    if check_rings(&of, most_pairs).is_ok() {
-        return Ok(rings);
-    }
-    // Faults are told in one order, whichever way the outlines were drawn.
-    let rings: Vec<Ring> = rings
-        .into_iter()
-        .enumerate()
-        .map(|(i, ring)| ring.into_oriented(i == 0))
-        .collect();
-    let of = rings.iter().collect::<Vec<_>>();
+    // Asked once: a drawing that is refused takes no longer than another.
     let (mut faults, more) = faults_of_rings(&of, most_pairs, MOST_FAULTS);
     // A figure of eight may enclose as much one way as the other way round: then its crossing tells more.
     match &mut faults[..] {

@@ -2,14 +2,16 @@
 //!
 //! In: a document, its entities where they lie, and the layer that is asked for. Out: which of them are used, or errors;
 //! findings for everything that is left out. Nothing is left out without a word, except what lies on other layers than the
-//! one asked for. The outlines of hatches are used where nothing else is drawn.
+//! one asked for. The outlines of filled areas (HATCH, SOLID, TRACE) are used where nothing else is drawn: beside outlines
+//! they are hatching, arrow heads and shades. What a MLINE draws hangs on a style of its own, its ends above all: it is left
+//! out and told, since lines that nobody closes would have the whole drawing refused.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::drawing::blocks::Placed;
 use crate::drawing::error::DrawingError;
 use crate::drawing::gathered::Unused;
-use crate::format::dxf::{Document, EntityName, Shape};
+use crate::format::dxf::{Document, EntityName, FILLED};
 use crate::format::shown::shown;
 use crate::model::finding::Finding;
 
@@ -45,6 +47,9 @@ const NO_OUTLINE: [&str; 28] = [
     "SECTION",
 ];
 
+/// Kinds of parallel lines, whose number and ends a style decides.
+const PARALLEL: [&str; 1] = ["MLINE"];
+
 /// What is used of a file.
 pub(super) struct Coverage {
     /// Places in `Document::entities`.
@@ -72,7 +77,7 @@ pub(super) fn choose(
         check_layer(file, document, placed, layer)?;
     }
     let mut out = Outside::default();
-    let (mut used, mut hatches) = (Vec::new(), Vec::new());
+    let (mut used, mut filled) = (Vec::new(), Vec::new());
     let mut unsupported: BTreeMap<usize, (usize, EntityName)> = BTreeMap::new();
     let mut first_of: BTreeMap<&str, usize> = BTreeMap::new();
     let mut standings: BTreeMap<&str, Standing> = BTreeMap::new();
@@ -101,10 +106,13 @@ pub(super) fn choose(
             continue;
         }
         match &item.entity.shape {
-            Some(Shape::Hatch(_)) => hatches.push(i),
+            Some(_) if FILLED.contains(&kind) => filled.push(i),
             Some(_) => used.push(i),
             None if NO_OUTLINE.contains(&kind) => {
                 *out.no_outline.entry(kind.to_owned()).or_insert(0) += 1;
+            }
+            None if PARALLEL.contains(&kind) => {
+                *out.parallel.entry(kind.to_owned()).or_insert(0) += 1;
             }
             None => {
                 let first = *first_of.entry(kind).or_insert(i);
@@ -112,10 +120,13 @@ pub(super) fn choose(
             }
         }
     }
-    if used.is_empty() {
-        used = hatches;
-    } else {
-        out.n_hatches = hatches.len();
+    out.fills_are_cut = used.is_empty();
+    for i in &filled {
+        let kind = placed[*i].entity.name.kind.to_string();
+        *out.filled.entry(kind).or_insert(0) += 1;
+    }
+    if out.fills_are_cut {
+        used = filled;
     }
     out.n_in_blocks = if placed.is_empty() {
         document.blocks.iter().map(|b| b.entities.len()).sum()
@@ -239,8 +250,12 @@ struct Outside {
     hidden_layers: BTreeMap<String, usize>,
     /// Entities on layers that are not asked for.
     other_layers: BTreeMap<String, usize>,
-    /// Hatches beside other curves.
-    n_hatches: usize,
+    /// Filled areas.
+    filled: BTreeMap<String, usize>,
+    /// Whether their outlines are cut, since nothing else is drawn.
+    fills_are_cut: bool,
+    /// Parallel lines.
+    parallel: BTreeMap<String, usize>,
     /// Entities of blocks where nothing is placed.
     n_in_blocks: usize,
 }
@@ -279,6 +294,11 @@ impl Outside {
             &self.no_outline,
             "draw the outline with lines and arcs, or convert letters into them",
         );
+        say(
+            "parallel lines, which are not read",
+            &self.parallel,
+            EXPLODE,
+        );
         if self.n_in_blocks > 0 {
             let what = format!(
                 "entities in blocks that are placed nowhere: {}",
@@ -316,13 +336,23 @@ impl Outside {
             "as it is invisible or lies on a paper layout",
             "move to the model what is to be cut",
         );
-        if self.n_hatches > 0 {
-            let what = format!(
-                "{place}: left out, as other curves are drawn: {} HATCH",
-                self.n_hatches
-            );
-            let hint = "the outline of a hatch is cut only where nothing else is drawn";
-            findings.push(Finding::new("D109", what, place, hint));
+        say(
+            "D119",
+            &self.parallel,
+            "as its parallel lines are not read",
+            EXPLODE,
+        );
+        if !self.filled.is_empty() {
+            let kinds = list(&self.filled, MANY);
+            let (code, what) = if self.fills_are_cut {
+                let what = format!("{place}: no lines are drawn: cut are the outlines of {kinds}");
+                ("D120", what)
+            } else {
+                let what = format!("{place}: left out, as other curves are drawn: {kinds}");
+                ("D109", what)
+            };
+            let hint = "the outline of a filled area is cut only where nothing else is drawn";
+            findings.push(Finding::new(code, what, place, hint));
         }
         if self.hidden_but_named {
             let what = format!(
@@ -334,6 +364,9 @@ impl Outside {
         findings
     }
 }
+
+/// What to do with parallel lines.
+const EXPLODE: &str = "take parallel lines apart into single ones if they are to be cut";
 
 /// Most names of a list in a finding.
 pub(super) const MANY: usize = 12;

@@ -201,7 +201,7 @@ fn strands(shape: &Shape, frame: &Frame<'_>, n_fitted: &mut usize) -> Result<Vec
             one(frame.arc(arc, None)?)
         }
         Shape::Spline(spline) => one(splined(frame, spline, n_fitted)?),
-        Shape::Hatch(outlines) => {
+        Shape::Filled(outlines) => {
             let curves = outlines.iter().flatten();
             let mut all = Vec::new();
             for curve in curves {

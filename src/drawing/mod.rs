@@ -39,6 +39,7 @@ use crate::geometry::tolerance::{COINCIDENT, FLAT_FIT};
 use crate::model::finding::Finding;
 
 mod around;
+mod beyond;
 mod blocks;
 mod chain;
 mod containment;

@@ -7,15 +7,17 @@ use std::cell::Cell;
 use std::collections::BTreeMap;
 
 use crate::drawing::DrawingOptions;
+use crate::drawing::beyond::reach;
 use crate::drawing::coverage::{FEW, MANY, list, place, same_layer, unknown_layer};
 use crate::drawing::error::DrawingError;
 use crate::drawing::faults::Faults;
 use crate::drawing::gathered::{Gathered, Unused};
-use crate::drawing::strand::Frame;
+use crate::drawing::strand::{Frame, Strand};
 use crate::drawing::told::Axes;
+use crate::format::dxf::EntityName;
 use crate::format::shown::shown;
-use crate::format::svg::{self, Bounds, Curve, Document, Group, Shape};
-use crate::geometry::tolerance::MAX_COORDINATE;
+use crate::format::svg::{self, Bounds, Curve, Document, Group, Shape, Window};
+use crate::geometry::tolerance::{FLAT_FIT, MAX_COORDINATE};
 use crate::model::finding::Finding;
 use crate::model::source::SourceKind;
 
@@ -87,7 +89,10 @@ pub(super) fn gather(
             Curve::Course(course) => frame.chain(&course),
         });
         match strands.collect::<Result<Vec<_>, _>>() {
-            Ok(strands) => out.add(origin, strands),
+            Ok(strands) => {
+                told.beyond(shape.window.as_deref(), &shape.name, &strands);
+                out.add(origin, strands);
+            }
             Err(far) => faults.push(DrawingError::OutOfRange {
                 file: file.to_owned(),
                 entity: shape.name,
@@ -122,9 +127,41 @@ struct Told {
     hidden_but_named: bool,
     /// Shapes outside of the group that is asked for.
     n_elsewhere: usize,
+    /// Shapes that reach out of a page or viewport.
+    n_beyond: usize,
+    /// By how much the farthest of them does, and which it is.
+    farthest: Option<(f64, EntityName)>,
 }
 
 impl Told {
+    /// Notes a shape that reaches out of what holds it.
+    fn beyond(&mut self, window: Option<&Window>, name: &EntityName, strands: &[Strand]) {
+        let reach = window.map_or(0.0, |window| reach(window, strands));
+        if reach <= FLAT_FIT {
+            return;
+        }
+        self.n_beyond += 1;
+        if self.farthest.as_ref().is_none_or(|f| f.0 < reach) {
+            self.farthest = Some((reach, name.clone()));
+        }
+    }
+
+    /// Tells what reaches out of what holds it, and how far.
+    fn say_beyond(&self, place: &str) -> Option<Finding> {
+        let (reach, name) = self.farthest.as_ref()?;
+        let what = format!(
+            "{place}: {} beyond the page or the viewport around {}, the farthest by {reach:.3} mm ({name}): what a viewer hides there is cut all the same",
+            if self.n_beyond == 1 {
+                String::from("1 element reaches")
+            } else {
+                format!("{} elements reach", self.n_beyond)
+            },
+            if self.n_beyond == 1 { "it" } else { "them" },
+        );
+        let hint = "trim or delete what lies outside if it is not to be cut";
+        Some(Finding::new("D121", what, place, hint).figures(*reach, 0.0))
+    }
+
     fn standing(&mut self, shape: &Shape, asked: Option<&str>) -> Standing {
         let named = |group: &Group| {
             let mut names = group.names.iter().flatten();
@@ -295,5 +332,6 @@ fn findings(document: &Document, told: &Told, gathered: &Gathered, place: &str) 
             "show the group in the drawing",
         );
     }
+    out.extend(told.say_beyond(place));
     out
 }

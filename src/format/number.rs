@@ -1,4 +1,4 @@
-//! The one way in which floats are written to files.
+//! The one way in which floats are written to files, and a quick way in which plain ones are read.
 //!
 //! In: a float. Out: the shortest decimal that is the float rounded to a fixed number of decimals; no exponent, no `-0`,
 //! no trailing zeros. The same float gives the same text on every computer, because the conversion is exact decimal
@@ -52,6 +52,38 @@ pub fn rounded(value: f64, decimals: usize) -> f64 {
 /// The text of a figure in a sentence: two decimals at the most.
 pub fn short(value: f64) -> String {
     number(value, 2)
+}
+
+/// Powers of ten that a number with a fraction holds exactly, as far as they are needed here.
+const TENS: [f64; 16] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+];
+
+/// The value of the decimal that a text begins with, of at most fifteen digits, which nearly all are, and how many letters
+/// it has; an exponent is none of them. The digits without their point and the power of ten are both exact, so their
+/// quotient is the nearest number to the decimal: the standard library's answer to the bit, in less time.
+pub(crate) fn decimal(text: &[u8]) -> Option<(f64, usize)> {
+    let is_negative = text.first() == Some(&b'-');
+    let begin = usize::from(is_negative);
+    let (mut end, mut whole, mut point) = (begin, 0_u64, None);
+    while let Some(letter) = text.get(end) {
+        match letter {
+            b'0'..=b'9' => whole = 10 * whole + u64::from(letter - b'0'),
+            b'.' if point.is_none() => point = Some(end),
+            _ => break,
+        }
+        end += 1;
+        if end - begin > 16 {
+            return None;
+        }
+    }
+    let n_digits = end - begin - usize::from(point.is_some());
+    if n_digits == 0 || n_digits > 15 {
+        return None;
+    }
+    let behind = point.map_or(0, |point| end - 1 - point);
+    let value = whole as f64 / TENS[behind];
+    Some((if is_negative { -value } else { value }, end))
 }
 
 #[cfg(test)]

@@ -6,8 +6,8 @@
 //!    the centre, if the arc bends towards that side by less than the distance), and each corner that opens a pie.
 //! 2. One boolean unites the material with all bands, or subtracts them. The walls between bands lie inside it by
 //!    construction and vanish; where bands are tangent they share their wall to the bit.
-//! 3. Every corner and middle of the result is measured against the edges it came from, and the area compared. Where
-//!    they lie off by more than a rounding, chords took one curve for another that lies less than their error beside it:
+//! 3. Every corner and middle of the result, and places between them, are measured against the edges it came from, and the
+//!    area compared. Where they lie off by more than a rounding, chords took one curve for another that lies less than their error beside it:
 //!    the finest chords decide. A result that fails is made again by another method (crate `cavalier_contours`), and
 //!    measured as well.
 //!
@@ -40,6 +40,11 @@ const MEASURED: f64 = 2.0 * FLAT_BOOLEAN;
 
 /// Coincidence: by how much a corner or middle lies off that is right but for rounding, at both ends of its edge.
 const ROUNDED: f64 = 2.0 * COINCIDENT;
+
+/// Of how many places of an edge, its beginning among them, the distance is measured where the source has arcs: where an arc
+/// takes another's place it may lie off by the chords' error between a corner and the middle, and right in both. Two were
+/// measured once, and three of 1500 dense outlines lay off by up to 3.5e-4 mm unseen.
+const PLACES_OF_BENT: usize = 8;
 
 /// Regions grown by a distance (`by` above 0) with round corners, or shrunk (`by` below 0). Grown regions that meet become
 /// one, holes that close vanish; shrunk regions may fall apart or vanish.
@@ -340,9 +345,14 @@ fn measure(
         .collect();
     let all_move = picked.len() == regions.iter().flat_map(Region::edges).count();
     let index = EdgeIndex::of_chains([picked.as_slice()]);
+    let bends = picked.iter().any(|e| e.curve != Curve::Line);
+    let n_places = if bends { PLACES_OF_BENT } else { 2 };
     let mut off = 0.0_f64;
     for edge in result.iter().flat_map(Region::edges) {
-        for p in [edge.start, edge.at(0.5)] {
+        for p in (0..n_places).map(|k| match k {
+            0 => edge.start,
+            k => edge.at(k as f64 / n_places as f64),
+        }) {
             let distance = index
                 .nearest(p, reach + MEASURED)
                 .map_or(f64::INFINITY, |n| n.distance);

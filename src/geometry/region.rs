@@ -27,6 +27,14 @@ impl Region {
         }
     }
 
+    /// The same of rings that all run counter-clockwise, as the caller knows: their areas are not asked for once more.
+    pub fn of_counter_clockwise(outer: Ring, holes: Vec<Ring>) -> Self {
+        Self {
+            outer,
+            holes: holes.into_iter().map(Ring::into_reversed).collect(),
+        }
+    }
+
     /// A region without holes.
     pub fn solid(outer: Ring) -> Self {
         Self::new(outer, Vec::new())

@@ -155,13 +155,18 @@ impl Ring {
         if (self.area_mm2() > 0.0) == ccw {
             self
         } else {
-            let mut edges = self.edges;
-            edges.reverse();
-            for edge in &mut edges {
-                *edge = edge.reversed();
-            }
-            Self { edges }
+            self.into_reversed()
         }
+    }
+
+    /// The ring run the other way, without a copy.
+    pub fn into_reversed(self) -> Self {
+        let mut edges = self.edges;
+        edges.reverse();
+        for edge in &mut edges {
+            *edge = edge.reversed();
+        }
+        Self { edges }
     }
 
     /// The ring in another pose. A mirrored ring is run the other way, so that its orientation stays.

@@ -100,9 +100,18 @@ pub fn plan(task: Task<'_>, watch: &dyn Watch) -> Result<Planned, PlannerError> 
     Ok(planned(&prepared, best, bound, rounds, ending))
 }
 
-/// Reasons why no plan of a task can exist, without a search; empty where none is known.
-pub fn impossible(task: Task<'_>) -> Vec<String> {
-    feasibility::impossible(&Prepared::new(task))
+/// What is doubtful about a task, as far as that can be told without a search.
+///
+/// # Errors
+/// `Impossible` where it can be proved that no plan exists.
+pub fn check(task: Task<'_>) -> Result<Vec<Finding>, PlannerError> {
+    let prepared = Prepared::new(task);
+    let reasons = feasibility::impossible(&prepared);
+    if reasons.is_empty() {
+        Ok(given_up(&prepared))
+    } else {
+        Err(PlannerError::Impossible(reasons))
+    }
 }
 
 fn used_sheets(candidate: &Candidate) -> Vec<SheetUse> {

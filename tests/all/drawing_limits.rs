@@ -179,3 +179,66 @@ fn pairs_of_edges() {
     );
     assert_limit("a.dxf", &text, Limit::Pairs, figure, "D027");
 }
+
+#[test]
+fn coordinates() {
+    // No option raises it: side tests are exact and tolerances are derived up to a kilometre. The circle's right end lies
+    // at its centre and 5 mm.
+    for (end, passes) in [(999_999.0, true), (1e6, true), (1_000_000.001, false)] {
+        let x = end - 5.0;
+        let text = dxf("", &CIRCLE.replace("10\n0\n", &format!("10\n{x}\n")));
+        let page = "width=\"100mm\" viewBox=\"0 0 100 100\"";
+        let svg = format!("<svg {page}><circle cx=\"{x}\" r=\"5\"/></svg>");
+        for (name, text) in [("a.dxf", &text), ("a.svg", &svg)] {
+            match read(name, text, Limits::default()) {
+                Ok(()) => assert!(passes, "{name}: {end} admitted"),
+                Err(faults) => {
+                    assert!(!passes, "{name}: {faults:?}");
+                    assert_eq!(faults[0].code, "D015");
+                    assert!(faults[0].what.contains("at most 1e6"), "{faults:?}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn entities_of_blocks_without_an_option() {
+    // Letters take no time: what is asked is only whether they are too many.
+    let letter = "0\nTEXT\n8\n0\n10\n0\n20\n0\n40\n5\n1\nA\n";
+    let block = block("B", letter);
+    for (columns, rows, more, passes) in [
+        (499, 501, "", true),
+        (500, 500, "", true),
+        (500, 500, letter, false),
+    ] {
+        let array = insert("B", columns).replace("71\n1\n", &format!("71\n{rows}\n45\n20\n"));
+        let faults = read("a.dxf", &dxf(&block, &(array + more)), Limits::default()).unwrap_err();
+        let code = if passes { "D025" } else { "D027" };
+        assert_eq!(faults[0].code, code, "{columns} × {rows}: {faults:?}");
+    }
+}
+
+#[test]
+fn levels_without_an_option() {
+    for (levels, passes) in [(255, true), (256, true), (257, false)] {
+        let blocks: String = (0..levels)
+            .map(|k| match k {
+                0 => block("L0", CIRCLE),
+                _ => block(&format!("L{k}"), &insert(&format!("L{}", k - 1), 1)),
+            })
+            .collect();
+        let text = dxf(&blocks, &insert(&format!("L{}", levels - 1), 1));
+        // The root is a level, and so is the circle.
+        let groups = levels - 2;
+        let svg = format!(
+            "<svg>{}<circle r=\"3\"/>{}</svg>",
+            "<g>".repeat(groups),
+            "</g>".repeat(groups)
+        );
+        for (name, text) in [("a.dxf", &text), ("a.svg", &svg)] {
+            let found = read(name, text, Limits::default());
+            assert_eq!(found.is_ok(), passes, "{name}, {levels}: {found:?}");
+        }
+    }
+}

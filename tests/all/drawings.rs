@@ -308,6 +308,12 @@ fn what_is_left_out_or_taken_as_something_is_told() {
         findings
     };
     assert!(told("text/left_out")["D102"].contains("1 MTEXT, 1 POINT, 2 TEXT"));
+    assert!(told("left_out/parallel_lines")["D119"].contains("not read: 1 MLINE"));
+    assert!(
+        told("solid/beside_outlines")["D109"].contains("other curves are drawn: 1 SOLID, 1 TRACE")
+    );
+    assert!(told("solid/hole_in_one")["D120"].contains("cut are the outlines of 2 SOLID"));
+    assert!(told("hatch/polyline_path")["D120"].contains("cut are the outlines of 1 HATCH"));
     assert!(told("layer/frozen")["D103"].contains("1 GUIDE"));
     assert!(told("layer/off")["D103"].contains("1 GUIDE"));
     assert!(told("layer/invisible_and_paper")["D104"].contains("CIRCLE"));
@@ -362,6 +368,67 @@ fn what_an_svg_leaves_out_or_does_not_read_is_told() {
         let found = found.unwrap_or_else(|| panic!("{name}: {:?}", codes(&drawing)));
         assert!(found.what.contains(part), "{}", found.what);
         assert!(!found.hint.contains("letters"), "{}", found.hint);
+    }
+}
+
+#[test]
+fn what_a_page_or_viewport_cuts_off_is_told_with_how_far_it_reaches() {
+    // 40 × 20 user units onto a page of 200 mm: 5 mm each. A box of 20 × 20 fills the viewport's 40 across and 40 down,
+    // 10 of them above it and 10 below; the square's edges lie 4 inside of the box's: 6 outside, 30 mm.
+    let slice = r#"viewBox="0 0 20 20" preserveAspectRatio="xMidYMid slice""#;
+    let square = r#"<rect id="plate" x="2" y="2" width="16" height="16"/>"#;
+    let page = |inner: &str, more: &str| {
+        format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 40 40" {more}>{inner}</svg>"#
+        )
+    };
+    let nested = |more: &str| {
+        format!(
+            r#"<g transform="translate(0 10) rotate(10 20 10)"><svg width="40" height="20" {slice} {more}>{square}</svg></g>"#
+        )
+    };
+    let symbol = format!(
+        r##"<symbol id="s" {slice}>{square}</symbol><use href="#s" y="10" width="40" height="20"/>"##
+    );
+    let outer = format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm" {slice}>{square}{}</svg>"#,
+        r#"<circle cx="10" cy="10" r="3"/>"#
+    );
+    // Off the page: 3 units of 5 mm beyond its left edge, which the viewport inside does not hide.
+    let off = page(r#"<circle cx="1" cy="9" r="4"/>"#, "");
+    for (text, told) in [
+        (page(&nested(""), ""), Some((30.0, "rect plate at line 1"))),
+        (
+            page(&nested(r#"overflow="hidden""#), ""),
+            Some((30.0, "1 element reaches")),
+        ),
+        (page(&nested(r#"overflow="visible""#), ""), None),
+        (page(&nested(r#"style="overflow: visible""#), ""), None),
+        (page(&symbol, ""), Some((30.0, "1 element reaches"))),
+        (outer, Some((30.0, "1 element reaches"))),
+        (off, Some((15.0, "the circle at line 1"))),
+        (page(r#"<rect width="40" height="40"/>"#, ""), None),
+    ] {
+        let options = DrawingOptions {
+            layer: None,
+            bare_unit_mm: 1.0,
+            limits: Limits::default(),
+        };
+        let drawing = drawing::read("plate.svg", text.as_bytes(), options).unwrap();
+        let found = drawing.findings.iter().find(|f| f.code == "D121");
+        match (found, told) {
+            (None, None) => {}
+            (Some(found), Some((reach, part))) => {
+                assert_near(found.measured.unwrap(), reach, 1e-9, &text);
+                let by = format!("by {reach:.3} mm");
+                assert!(
+                    found.what.contains(&by) && found.what.contains(part),
+                    "{}",
+                    found.what
+                );
+            }
+            _ => panic!("{text}: {found:?}"),
+        }
     }
 }
 

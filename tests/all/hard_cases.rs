@@ -67,8 +67,19 @@ impl Case {
         out
     }
 
-    /// Runs the program: its output, and the plan where there is one.
+    /// Plans: the program's output, and the plan where there is one.
     fn run(&self) -> (Output, Value) {
+        self.run_with(&["plan", "job.toml", "--rounds", "8"])
+    }
+
+    /// What is told without a search.
+    fn checked(&self) -> String {
+        let (done, _) = self.run_with(&["check", "job.toml"]);
+        assert_eq!(done.status.code(), Some(0), "{}", err(&done));
+        String::from_utf8_lossy(&done.stdout).into_owned() + &err(&done)
+    }
+
+    fn run_with(&self, arguments: &[&str]) -> (Output, Value) {
         let room = tempfile::tempdir().unwrap();
         let [width, depth] = self.size;
         let outline = match &self.drawing {
@@ -85,7 +96,7 @@ impl Case {
         std::fs::write(room.path().join("job.toml"), job).unwrap();
         std::fs::write(room.path().join("stock.toml"), &self.stock).unwrap();
         let done = Command::new(env!("CARGO_BIN_EXE_seamwright"))
-            .args(["plan", "job.toml", "--rounds", "8"])
+            .args(arguments)
             .current_dir(room.path())
             .output()
             .unwrap();
@@ -670,6 +681,9 @@ fn places_at_which_no_seam_was_looked_for_are_told() {
     let text = found[0].to_string();
     assert!(text.contains("layer core"), "{text}");
     assert!(text.contains("seams along x"), "{text}");
+    let told = "seams along x were not looked for at places between y";
+    assert!(case(1500).checked().contains(told), "without a search");
+    assert!(!case(100).checked().contains("were not looked for"));
 }
 
 #[test]

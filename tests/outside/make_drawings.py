@@ -13,6 +13,7 @@ from ezdxf import units
 from ezdxf.sections.classes import REQ_R2004, REQUIRED_CLASSES
 from shapely.geometry import Polygon
 
+import aged
 import more_drawings
 
 ezdxf.options.write_fixed_meta_data_for_testing = True       # no clock and no random ids in the file
@@ -201,7 +202,7 @@ def measure(path, layer, unit):
 
 def draw(folder, name, by, version, unit, binary):
     """Draws a sample; gives its path."""
-    doc = ezdxf.new(version)
+    doc = ezdxf.new("R2000" if version in aged.VERSIONS else version)
     doc.units = unit
     by(doc.modelspace())
     if doc.dxfversion > "AC1009":           # ezdxf would add those in use in the order of a set, which is never twice the same
@@ -210,6 +211,8 @@ def draw(folder, name, by, version, unit, binary):
     path = os.path.join(folder, *name.split("/")) + ".dxf"
     os.makedirs(os.path.dirname(path), exist_ok=True)
     doc.saveas(path, fmt="bin" if binary else "asc")
+    if version in aged.VERSIONS:
+        aged.age(path, version)
     return path
 
 

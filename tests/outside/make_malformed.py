@@ -197,7 +197,10 @@ DXF = {
     "polyline_mesh": file(old_polyline(16, *([(10, x), (20, y), (30, 0), (70, 64)] for x, y in SQUARE), more=[(71, 2), (72, 2)])),
     "tilted_lwpolyline": file(poly(*SQUARE) + [(210, 0), (220, 0.6), (230, 0.8)]),
     "face_in_space": file(other("3DFACE", *corners(4))),
-    "solid": file(other("SOLID", *corners(4))),
+    "solid_with_corners_around": file(other("SOLID", *corners(4))),              # the format wants the last two the other way round
+    "solid_of_two_corners": file(other("SOLID", *corners(2))),
+    "trace_in_space": file(other("TRACE", *corners(4)[:-1], (33, 1))),
+    "parallel_lines_only": file(other("MLINE", (2, "STANDARD"), (40, 10), (70, 0), (71, 3), (72, 2), (73, 2), (10, 0), (20, 0), (30, 0))),
     "region": file(other("REGION", (70, 1), (1, "nmmjjhjof"))),
     "body_in_space": file(other("3DSOLID", (70, 1), (1, "nmmjjhjof"))),
     # Names and marks.

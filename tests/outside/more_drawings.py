@@ -2,12 +2,12 @@
 in blocks, units, things that draw no outline, and lines that lie over one another.
 
 Measured by ezdxf, never by the program: ellipses by `ConstructionEllipse`, splines by `BSpline`, blocks by `virtual_entities()` and
-`multi_insert()`, hatches by their edges; sampled and measured by `rings`, where tolerances are told. Beyond that:
+`multi_insert()`, hatches by their edges, solids by `wcs_vertices()`; sampled and measured by `rings`, where tolerances are told. Beyond that:
 - a spline of fit points only has no curve of its own in the format: measured is ezdxf's construction (`fit_points_to_cad_cv`: cubic, chord length
   parameters, second derivatives 0 at the ends unless there are end tangents), so these figures bind to 1e-6 only those who construct it alike;
 - of a polyline that is fitted by a spline, vertices with flag 16 are the frame and are left out (ezdxf keeps them, so this is done here);
 - an entity on layer 0 in a block is on the layer of the insert (ezdxf leaves it on 0, so this is done here), all the way down;
-- a hatch is measured only where there is no outline;
+- a hatch, solid or trace is measured only where there is no outline;
 - lines that overlap are merged by Shapely (`unary_union`, `polygonize`); arcs that overlap are measured by the closed form beside them;
 - units are exact by definition: the inch is 25.4 mm, the mile 1760 yards, the angstrom 1e-10 m, SI prefixes as in SI."""
 import math
@@ -308,6 +308,15 @@ def _(m):
     path.add_arc((30, 40), 12.5, 0, 360, ccw=True)
 
 
+# ---- versions that ezdxf reads but does not write: see aged.py --------------------------------------------------------------------
+sample("version/R13", "R13", unit=0)(lambda m: [polyline(m, ROUND), m.add_arc((30, 20), 9, 0, 180), lines(m, (21, 20), (39, 20))])
+sample("version/R14", "R14", unit=0)(lambda m: [m.add_lwpolyline(ROUND, format="xyb", close=True), m.add_circle((30, 20), 9)])
+sample("ellipse/R13", "R13", unit=0)(lambda m: [polyline(m, ROUND), m.add_ellipse((30, 20), (12, 5), 0.5)])
+sample("spline/R14", "R14", unit=0)(lambda m: spline(m, BLOB, 3))
+sample("block/R13", "R13", unit=0)(lambda m: [block(m).add_circle((1, 2), 8), put(m, (30, 20), 2, 2, turn=30)])
+sample("hatch/R14", "R14", unit=0)(lambda m: hatch(m, SLOT))
+
+
 # ---- units: a plate of 120 x 80 mm with a hole in each ------------------------------------------------------------------------
 for code, name in ((3, "miles"), (7, "kilometres"), (8, "microinches"), (9, "mils_plate"), (10, "yards"), (11, "angstroms"), (12, "nanometres"),
                    (13, "micrometres"), (14, "decimetres_plate"), (15, "decametres"), (16, "hectometres"), (17, "gigametres")):
@@ -317,10 +326,27 @@ for code, name in ((3, "miles"), (7, "kilometres"), (8, "microinches"), (9, "mil
     sample(f"unit/{name}", "R2000", unit=code)(plate)
 
 
+# ---- filled areas of three or four corners ---------------------------------------------------------------------------------------
+# Given are the corners around; ezdxf's own `wcs_vertices()` has them around too, while the format wants the last two the other way round.
+def quad(m, *around, kind="solid", **on):
+    corners = [around[i] for i in ((0, 1, 3, 2) if len(around) == 4 else (0, 1, 2, 2))]
+    getattr(m, f"add_{kind}")(corners, dxfattribs=on)
+
+
+KITE = [(0, 0), (40, 10), (50, 45), (5, 30)]
+sample("solid/four_corners")(lambda m: quad(m, *KITE))
+sample("solid/three_corners", "R12")(lambda m: quad(m, (0, 0), (50, 5), (20, 40)))
+sample("solid/trace", "R2010")(lambda m: quad(m, *KITE, kind="trace"))
+sample("solid/extrusion_down", binary=True)(lambda m: quad(m, *KITE, **DOWN))
+sample("solid/hole_in_one", "R2018")(lambda m: [quad(m, (0, 0), (90, 0), (90, 70), (0, 70)), quad(m, *((x + 20, y + 12) for x, y in KITE))])
+sample("solid/beside_outlines")(lambda m: [box(m, 0, 0, 60, 50), quad(m, *KITE), quad(m, *((x, y + 50) for x, y in KITE), kind="trace")])
+
+
 # ---- what draws no outline ----------------------------------------------------------------------------------------------------
 sample("left_out/dimension")(lambda m: [box(m, 0, 0, 60, 40), m.add_linear_dim(base=(0, -15), p1=(0, 0), p2=(60, 0)).render()])
 sample("left_out/leader")(lambda m: [box(m, 0, 0, 60, 40), m.add_leader([(10, 10), (80, 60), (90, 60)])])
 sample("left_out/endless_lines")(lambda m: [box(m, 0, 0, 60, 40), m.add_xline((0, 0), (1, 1)), m.add_ray((5, 5), (0, 1))])
+sample("left_out/parallel_lines")(lambda m: [box(m, 0, 0, 60, 40), m.add_mline([(10, 10), (40, 10), (40, 30)])])
 sample("left_out/wipeout", "R2010")(lambda m: [box(m, 0, 0, 60, 40), m.add_wipeout([(10, 10), (30, 20)])])
 
 
@@ -403,6 +429,14 @@ def strands(e, mm):
         yield p, meets(p)
 
 
+def filled(e, mm):
+    """The same of a filled area."""
+    if e.dxftype() == "HATCH":
+        yield from hatched(e, mm)
+    elif e.dxftype() in ("SOLID", "TRACE"):
+        yield numpy.array([(p.x, p.y) for p in e.wcs_vertices()]) * mm, True
+
+
 def hatched(e, mm):
     """The same of a hatch's paths."""
     for path in e.paths:
@@ -443,7 +477,7 @@ def measure(path, layer, merge, closed_form):
     frozen = {l.dxf.name.lower() for l in doc.layers if l.is_frozen()}
     shut = frozen | {l.dxf.name.lower() for l in doc.layers if l.is_off()}
     used = [e for top in doc.modelspace() for e, on in leaves(top, None, frozen) if (on == layer.lower() if layer else on not in shut)]
-    found = [s for e in used for s in strands(e, mm)] or [s for e in used if e.dxftype() == "HATCH" for s in hatched(e, mm)]
+    found = [s for e in used for s in strands(e, mm)] or [s for e in used for s in filled(e, mm)]
     if merge:
         around = [LineString([*p, p[0]] if closed else p) for p, closed in found]
         return figures([numpy.array(p.exterior.coords) for p in polygonize(unary_union(around))])

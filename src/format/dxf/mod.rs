@@ -6,8 +6,8 @@
 //! [`read()`] walks the file: an own scanner (`pairs`, `scan`) lists every entity with its layer, handle and line, and reads
 //! lines, arcs, circles and lightweight polylines as far as they are plain (`plain`). The crate `dxf` reads the geometry of
 //! what else was listed (`curves`; dates of the header make it panic); both must tell the same entities in the same order, so
-//! nothing is lost without a word. Outlines of a HATCH, which the crate drops, are read
-//! from the scanner's pairs (`hatch`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict
+//! nothing is lost without a word. Outlines of filled areas, which the crate drops or of which a corner may lack, are read
+//! from the scanner's pairs (`hatch`, `quad`). [`write()`] puts the tags together itself: the crate's files need repairs in a strict
 //! reader (tables without
 //! handles, no record that owns the entities), carry the clock and the local time zone, and cannot be opened as R12.
 //!
@@ -28,11 +28,13 @@ mod hatch;
 pub mod insunits;
 mod pairs;
 mod plain;
+mod quad;
 mod read;
 mod scan;
 mod write;
 
 pub use read::read;
+pub use scan::FILLED;
 pub use write::{Contour, Drawn, Layer, Output, Release, write};
 
 /// A file as read.
@@ -182,7 +184,7 @@ pub enum Shape {
     /// A block placed, once or in rows and columns.
     Insert(Box<Insert>),
     /// A filled area: for each of its outlines the curves along it.
-    Hatch(Vec<Vec<Shape>>),
+    Filled(Vec<Vec<Shape>>),
     /// A curve that leaves the plane of the drawing.
     Tilted,
 }

@@ -11,9 +11,9 @@ use dxf::Vector;
 use dxf::entities::{Ellipse, EntityType, Insert as ReadInsert, Polyline};
 
 use crate::format::dxf::error::DxfError;
-use crate::format::dxf::scan::{HATCH, Listing, Record, listed, scan};
+use crate::format::dxf::scan::{FILLED, Listing, Record, listed, scan};
 use crate::format::dxf::{At, Block, Document, Entity, Insert, Shape, Spline, Vertex};
-use crate::format::dxf::{curves, hatch};
+use crate::format::dxf::{curves, hatch, quad};
 use crate::geometry::angle;
 use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
@@ -66,7 +66,7 @@ fn entities(
                 }
                 None => return Err(DxfError::Lost { entity: name }),
             },
-            None => (&*name.kind == HATCH).then(|| hatched(&record.numbers)),
+            None => filled(&name.kind, &record.numbers),
         };
         entities.push(Entity {
             name,
@@ -311,8 +311,11 @@ fn inserted(insert: &ReadInsert, frame: Frame) -> Shape {
     }))
 }
 
-/// The outlines of a hatch, or none of its plane where it is not that of the drawing.
-fn hatched(numbers: &[(i32, f64)]) -> Shape {
+/// The outlines of a filled area, or none of its plane where it is not that of the drawing; `None` for other kinds.
+fn filled(kind: &str, numbers: &[(i32, f64)]) -> Option<Shape> {
+    if !FILLED.contains(&kind) {
+        return None;
+    }
     let last = |code: i32| {
         let found = numbers.iter().rev().find(|n| n.0 == code);
         found.map(|n| n.1)
@@ -322,10 +325,12 @@ fn hatched(numbers: &[(i32, f64)]) -> Shape {
         y: last(220).unwrap_or(0.0),
         z: last(230).unwrap_or(1.0),
     };
-    match frame(&normal) {
-        Frame::Tilted => Shape::Tilted,
-        frame => Shape::Hatch(hatch::outlines(numbers, frame == Frame::Mirrored)),
-    }
+    let outlines = match frame(&normal) {
+        Frame::Tilted => None,
+        frame if kind == "HATCH" => Some(hatch::outlines(numbers, frame == Frame::Mirrored)),
+        frame => quad::outline(numbers, frame),
+    };
+    Some(outlines.map_or(Shape::Tilted, Shape::Filled))
 }
 
 #[cfg(test)]

@@ -1,7 +1,8 @@
 //! What a DXF file lists: its unit, its layers, and every entity by kind, handle and layer.
 //!
 //! In: bytes. Out: the list, in the order of the file: entities of the drawing, and blocks with theirs; and the bytes that
-//! hold each curve. Vertices belong to the entity before them. The numbers of a HATCH are kept, since nobody else reads them.
+//! hold each curve. Vertices belong to the entity before them. The numbers of filled areas are kept, since nobody else reads
+//! them.
 //! Of the header the version is kept for the reader of geometry, as letters depend on it; dates, classes, tables and objects
 //! cannot disturb it then.
 
@@ -57,7 +58,7 @@ pub(super) struct Record {
     pub(super) name: EntityName,
     pub(super) invisible: bool,
     pub(super) on_paper: bool,
-    /// Group codes and numbers of a HATCH.
+    /// Group codes and numbers of a filled area.
     pub(super) numbers: Vec<(i32, f64)>,
     /// The block that an INSERT places.
     pub(super) places: Option<Box<str>>,
@@ -77,8 +78,8 @@ pub(super) const READ: [&str; 8] = [
     "INSERT",
 ];
 
-/// The kind whose numbers are kept.
-pub(super) const HATCH: &str = "HATCH";
+/// The kinds whose numbers are kept: filled areas.
+pub const FILLED: [&str; 3] = ["HATCH", "SOLID", "TRACE"];
 
 /// Kinds that belong to the entity before them.
 const SUBORDINATE: [&[u8]; 2] = [b"VERTEX", b"SEQEND"];
@@ -362,8 +363,8 @@ impl Scanner {
         let Some(record) = records.and_then(|r| r.last_mut()) else {
             return Ok(());
         };
-        let is_hatch = &*record.name.kind == HATCH;
-        let counts = is_number(pair.code) && (is_hatch || record.curve.is_some());
+        let is_filled = FILLED.contains(&&*record.name.kind);
+        let counts = is_number(pair.code) && (is_filled || record.curve.is_some());
         let number = counts.then(|| pair.real());
         if number.is_some_and(|n| !n.is_finite()) {
             return Err(DxfError::NotFinite {
@@ -384,7 +385,7 @@ impl Scanner {
             }
             60 => record.invisible = pair.whole() == Some(1),
             67 => record.on_paper = pair.whole() == Some(1),
-            code @ (10..=59 | 70..=99 | 210..=239) if is_hatch => {
+            code @ (10..=59 | 70..=99 | 210..=239) if is_filled => {
                 record.numbers.push((code, number.unwrap_or(f64::NAN)));
             }
             _ => {}

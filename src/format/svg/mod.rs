@@ -21,14 +21,17 @@ use crate::format::dxf::EntityName;
 use crate::geometry::affine::Affine;
 use crate::geometry::course::Course;
 use crate::geometry::ellipse::EllipticArc;
+use crate::geometry::point::Point;
 
 mod attributes;
+mod context;
 mod count;
 mod entities;
 pub mod error;
 mod frame;
 mod name_spaces;
 mod path_data;
+mod plain_path;
 mod read;
 mod shape;
 mod sheet;
@@ -107,6 +110,35 @@ pub struct Group {
     pub depth: usize,
 }
 
+/// A page or viewport that cuts off what lies outside of it.
+#[derive(Clone, Debug)]
+pub struct Window {
+    /// Its sides, asked for by every shape: the direction out of it, of length 1, and how far in mm the side lies in that
+    /// direction from the origin.
+    pub sides: [(Point, f64); 4],
+    /// The one around it.
+    pub around: Option<Rc<Window>>,
+}
+
+impl Window {
+    /// One with corners in mm, one after the other: it may be turned or sheared, and is a parallelogram.
+    pub fn new(corners: [Point; 4], around: Option<Rc<Self>>) -> Self {
+        let sides = [0, 1, 2, 3].map(|i: usize| {
+            let along = corners[(i + 1) % 4] - corners[i];
+            let opposite = corners[(i + 2) % 4] - corners[i];
+            // Away from the side that lies opposite, whichever way round the corners are.
+            let left = along.left() * (1.0 / along.length());
+            let out = if left.dot(opposite) > 0.0 {
+                -left
+            } else {
+                left
+            };
+            (out, corners[i].dot(out))
+        });
+        Self { sides, around }
+    }
+}
+
 /// What one element draws.
 #[derive(Clone, Debug)]
 pub struct Shape {
@@ -120,6 +152,8 @@ pub struct Shape {
     pub nonzero: bool,
     /// The group that holds it.
     pub group: Option<Rc<Group>>,
+    /// The page or viewport around it that cuts off what lies outside.
+    pub window: Option<Rc<Window>>,
     /// If it is not shown: the depth of the group that hides it, or of itself.
     pub hidden_at: Option<usize>,
 }

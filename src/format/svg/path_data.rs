@@ -9,6 +9,7 @@
 
 use svgtypes::{PathParser, PathSegment};
 
+use crate::format::svg::plain_path::segments;
 use crate::geometry::affine::Affine;
 use crate::geometry::angle;
 use crate::geometry::bezier::Bezier;
@@ -17,12 +18,23 @@ use crate::geometry::ellipse::EllipticArc;
 use crate::geometry::point::Point;
 use crate::geometry::transform::Rotation;
 
-/// Reads path data; chains without a step are left out.
+/// Reads path data; chains without a step are left out. `steps` is room for those of one chain, which all chains of a file
+/// use: what is kept of each is as large as it must be, and lies beside that of the one before.
 ///
 /// # Errors
 /// What is wrong, in words.
-pub(super) fn courses(d: &str) -> Result<Vec<Course>, String> {
-    let mut pen = Pen::default();
+pub(super) fn courses(d: &str, steps: &mut Vec<Step>) -> Result<Vec<Course>, String> {
+    let mut pen = Pen::new(steps);
+    let mut is_finite = true;
+    let is_plain = segments(d, |segment| {
+        pen.take(segment);
+        is_finite &= pen.at.is_finite();
+    });
+    if is_plain && is_finite {
+        pen.end(false);
+        return Ok(pen.done);
+    }
+    let mut pen = Pen::new(steps);
     for segment in PathParser::from(d) {
         let segment = segment.map_err(|e| format!("is no path data: {e}"))?;
         pen.take(segment);
@@ -30,7 +42,7 @@ pub(super) fn courses(d: &str) -> Result<Vec<Course>, String> {
             return Err(String::from("holds a number that is not finite"));
         }
     }
-    pen.lift();
+    pen.end(false);
     Ok(pen.done)
 }
 
@@ -43,24 +55,41 @@ enum Handle {
     Quadratic(Point),
 }
 
-#[derive(Default)]
-struct Pen {
+struct Pen<'s> {
     at: Point,
     /// Where the chain began.
     start: Point,
-    course: Course,
+    /// Where its first step did.
+    from: Point,
+    /// The chain's steps.
+    steps: &'s mut Vec<Step>,
     handle: Handle,
     done: Vec<Course>,
 }
 
-impl Pen {
+impl<'s> Pen<'s> {
+    fn new(steps: &'s mut Vec<Step>) -> Self {
+        steps.clear();
+        Self {
+            at: Point::default(),
+            start: Point::default(),
+            from: Point::default(),
+            steps,
+            handle: Handle::None,
+            done: Vec::new(),
+        }
+    }
+
     /// Ends the chain.
-    fn lift(&mut self) {
-        let mut course = std::mem::take(&mut self.course);
-        if !course.steps.is_empty() {
-            // Large drawings hold many short chains.
-            course.steps.shrink_to_fit();
-            self.done.push(course);
+    fn end(&mut self, closed: bool) {
+        if !self.steps.is_empty() {
+            // No more room than needed: large drawings hold many short chains.
+            let steps = self.steps.drain(..).collect();
+            self.done.push(Course {
+                from: self.from,
+                steps,
+                closed,
+            });
         }
     }
 
@@ -70,11 +99,11 @@ impl Pen {
     }
 
     fn step(&mut self, step: Step, handle: Handle) {
-        if self.course.steps.is_empty() {
-            self.course.from = self.at;
+        if self.steps.is_empty() {
+            self.from = self.at;
         }
         self.at = step.end();
-        self.course.steps.push(step);
+        self.steps.push(step);
         self.handle = handle;
     }
 
@@ -92,7 +121,7 @@ impl Pen {
         match segment {
             PathSegment::MoveTo { abs, x, y } => {
                 self.at = self.to(abs, x, y);
-                self.lift();
+                self.end(false);
                 self.start = self.at;
                 self.handle = Handle::None;
             }
@@ -153,8 +182,7 @@ impl Pen {
                 }
             }
             PathSegment::ClosePath { .. } => {
-                self.course.closed = true;
-                self.lift();
+                self.end(true);
                 self.at = self.start;
                 self.handle = Handle::None;
             }

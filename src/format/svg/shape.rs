@@ -20,14 +20,18 @@ pub(super) const SHAPES: [&str; 7] = [
 /// An attribute and what is wrong with it.
 pub(super) type Wrong = (&'static str, String);
 
-/// The curves of an element.
+/// The curves of an element; `room` is for the steps of one chain, and used for all elements.
 ///
 /// # Errors
 /// The attribute that cannot be read.
-pub(super) fn curves(node: Node<'_, '_>, viewport: Viewport) -> Result<Vec<Curve>, Wrong> {
+pub(super) fn curves(
+    node: Node<'_, '_>,
+    viewport: Viewport,
+    room: &mut Vec<Step>,
+) -> Result<Vec<Curve>, Wrong> {
     let of = Lengths { node, viewport };
     match node.tag_name().name() {
-        "path" => path(node),
+        "path" => path(node, room),
         "rect" => of.rect(),
         "circle" => {
             let r = of.size("r", Along::Both)?;
@@ -50,13 +54,13 @@ pub(super) fn curves(node: Node<'_, '_>, viewport: Viewport) -> Result<Vec<Curve
     }
 }
 
-fn path(node: Node<'_, '_>) -> Result<Vec<Curve>, Wrong> {
+fn path(node: Node<'_, '_>, room: &mut Vec<Step>) -> Result<Vec<Curve>, Wrong> {
     let d = node.attribute("d").unwrap_or("");
     // `none` is how a style sheet says that there is nothing.
     if d.trim() == "none" {
         return Ok(Vec::new());
     }
-    let courses = path_data::courses(d).map_err(|why| ("d", why))?;
+    let courses = path_data::courses(d, room).map_err(|why| ("d", why))?;
     Ok(courses.into_iter().map(Curve::Course).collect())
 }
 

@@ -1,4 +1,5 @@
-//! The few properties of style that decide what is drawn: `display`, `visibility`, `fill`, `fill-rule`.
+//! The few properties of style that decide what is drawn: `display`, `visibility`, `fill`, `fill-rule`; and those that tell
+//! of something cut off: `clip-path`, `mask`, `overflow`.
 //!
 //! Order of weight, as in CSS: what is inherited, the attribute, the rules of style sheets by weight of their selectors, the
 //! `style` attribute; and `!important` above all.
@@ -9,13 +10,14 @@ use simplecss::{AttributeOperator, Element, PseudoClass};
 use crate::format::svg::sheet::{Sheet, declarations};
 
 /// Properties that are read, and those that tell that something is not followed.
-const READ: [&str; 7] = [
+const READ: [&str; 8] = [
     "display",
     "visibility",
     "fill",
     "fill-rule",
     "clip-path",
     "mask",
+    "overflow",
     "transform",
 ];
 

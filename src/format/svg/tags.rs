@@ -33,23 +33,20 @@ pub(super) enum Kind {
 
 /// The tags of a text.
 pub(super) struct Tags<'t> {
-    text: &'t [u8],
+    text: &'t str,
     at: usize,
 }
 
 impl<'t> Tags<'t> {
     pub(super) fn of(text: &'t str) -> Self {
-        Self {
-            text: text.as_bytes(),
-            at: 0,
-        }
+        Self { text, at: 0 }
     }
 
     /// What goes on behind the `<` at the place reached, if that is no tag: passed over.
     fn pass(&mut self) -> bool {
         const PASSAGES: [(&[u8], &[u8]); 3] =
             [(b"<!--", b"-->"), (b"<![CDATA[", b"]]>"), (b"<?", b"?>")];
-        let rest = &self.text[self.at..];
+        let rest = &self.text.as_bytes()[self.at..];
         let passage = PASSAGES.iter().find(|(open, _)| rest.starts_with(open));
         let Some((open, close)) = passage else {
             return false;
@@ -61,13 +58,22 @@ impl<'t> Tags<'t> {
     }
 }
 
+/// How far behind a place an ASCII letter stands. The standard library looks for one in a text at several letters a step.
+fn find(text: &str, at: usize, letter: u8) -> Option<usize> {
+    match text.get(at..) {
+        Some(rest) => rest.find(char::from(letter)),
+        // Within a letter of several bytes.
+        None => text.as_bytes().get(at..)?.iter().position(|b| *b == letter),
+    }
+}
+
 impl Iterator for Tags<'_> {
     type Item = Tag;
 
     fn next(&mut self) -> Option<Tag> {
-        let text = self.text;
+        let text = self.text.as_bytes();
         loop {
-            self.at += text[self.at..].iter().position(|b| *b == b'<')?;
+            self.at += find(self.text, self.at, b'<')?;
             if !self.pass() {
                 break;
             }
@@ -87,9 +93,8 @@ impl Iterator for Tags<'_> {
             match byte {
                 b'"' | b'\'' => {
                     tag.values += 1;
-                    let rest = &text[self.at + 1..];
-                    let end = rest.iter().position(|b| b == byte);
-                    self.at += end.unwrap_or(rest.len()) + 1;
+                    let end = find(self.text, self.at + 1, *byte);
+                    self.at += end.unwrap_or(text.len() - self.at - 1) + 1;
                 }
                 b':' => tag.prefixes += 1,
                 b'x' if text[self.at..].starts_with(b"xmlns") => tag.declared += 1,

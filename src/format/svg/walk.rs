@@ -10,6 +10,7 @@ use roxmltree::Node;
 use svgtypes::{AspectRatio, ViewBox};
 
 use crate::format::shown::{MOST_TOLD, shown};
+use crate::format::svg::context::Context;
 use crate::format::svg::error::SvgError;
 use crate::format::svg::frame::{self, Along, MM_PER_PX, Viewport, length, page};
 use crate::format::svg::read::{Text, href};
@@ -19,6 +20,7 @@ use crate::format::svg::style::{Style, is_read};
 use crate::format::svg::unread::unread;
 use crate::format::svg::{Bounds, Document, Group, Shape};
 use crate::geometry::affine::Affine;
+use crate::geometry::course::Step;
 use crate::geometry::point::Point;
 
 /// The name space of SVG; files written by hand often go without.
@@ -82,6 +84,7 @@ pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document,
         text,
         sheet: &sheet,
         out,
+        room: Vec::new(),
     };
     if let Some(context) = walk.page(root) {
         walk.children(root, &context);
@@ -148,22 +151,12 @@ fn sheet<'t>(
     Ok(sheet)
 }
 
-/// What an element inherits.
-#[derive(Clone)]
-struct Context {
-    map: Affine,
-    viewport: Viewport,
-    painted: bool,
-    nonzero: bool,
-    visible: bool,
-    hidden_at: Option<usize>,
-    group: Option<Rc<Group>>,
-}
-
 struct Walk<'a, 't, 'i> {
     text: &'a Text<'t, 'i>,
     sheet: &'a Sheet<'t>,
     out: Document,
+    /// Room for the steps of a chain.
+    room: Vec<Step>,
 }
 
 impl<'t> Walk<'_, 't, '_> {
@@ -203,7 +196,7 @@ impl<'t> Walk<'_, 't, '_> {
         let (width, height) = (width.map(|s| s.0), height.map(|s| s.0));
         let upright = Affine::scaled(1.0, -1.0);
         let (view, ratio) = self.view(root)?;
-        let (map, viewport) = match view {
+        let (map, viewport, size) = match view {
             Some(view) => {
                 let (w, h) = match (width, height) {
                     (Some(w), Some(h)) => (w, h),
@@ -215,7 +208,7 @@ impl<'t> Walk<'_, 't, '_> {
                     width: view.w,
                     height: view.h,
                 };
-                (frame::view(view, ratio, w, h), viewport)
+                (frame::view(view, ratio, w, h), viewport, Some([w, h]))
             }
             None => {
                 let px =
@@ -224,7 +217,8 @@ impl<'t> Walk<'_, 't, '_> {
                     width: px(width, PAGE_PX.width),
                     height: px(height, PAGE_PX.height),
                 };
-                (Affine::scaled(MM_PER_PX, MM_PER_PX), viewport)
+                let size = width.zip(height).map(|(w, h)| [w, h]);
+                (Affine::scaled(MM_PER_PX, MM_PER_PX), viewport, size)
             }
         };
         let context = Context {
@@ -235,8 +229,15 @@ impl<'t> Walk<'_, 't, '_> {
             visible: true,
             hidden_at: None,
             group: None,
+            window: None,
+            overflows: false,
         };
-        self.styled(root, &context)
+        let context = self.styled(root, &context)?;
+        // A page without a size is as large as whatever shows it.
+        Some(match size.filter(|_| self.out.sized) {
+            Some(size) => context.within(&upright, Point::default(), size),
+            None => context,
+        })
     }
 
     /// View box and its fitting; `None` where they cannot be read, which has been told.
@@ -296,6 +297,7 @@ impl<'t> Walk<'_, 't, '_> {
         if style.get("display") == Some("none") && context.hidden_at.is_none() {
             context.hidden_at = Some(depth);
         }
+        context.overflows = matches!(style.get("overflow"), Some("visible" | "auto"));
         for property in ["clip-path", "mask"] {
             if style.get(property).is_some_and(|v| v != "none") {
                 *self
@@ -365,7 +367,7 @@ impl<'t> Walk<'_, 't, '_> {
     }
 
     fn shape(&mut self, node: Node<'t, '_>, context: &Context) {
-        let curves = match curves(node, context.viewport) {
+        let curves = match curves(node, context.viewport, &mut self.room) {
             Ok(curves) => curves,
             Err((attribute, why)) => {
                 self.wrong(node, attribute, &why);
@@ -391,6 +393,7 @@ impl<'t> Walk<'_, 't, '_> {
             curves,
             nonzero: context.painted && context.nonzero,
             group: context.group.clone(),
+            window: context.window.clone(),
             hidden_at: hidden,
         });
     }
@@ -466,8 +469,11 @@ impl<'t> Walk<'_, 't, '_> {
             self.count_empty(sizer);
             return;
         }
-        let mut inner = context.clone();
-        let shift = Affine::shifted(Point::new(x, y));
+        let corner = Point::new(x, y);
+        let mut inner = context
+            .clone()
+            .within(&context.map, corner, [width, height]);
+        let shift = Affine::shifted(corner);
         let fit = view.map_or(Affine::IDENTITY, |v| frame::view(v, ratio, width, height));
         inner.map = fit.then(&shift).then(&context.map);
         inner.viewport = view.map_or(Viewport { width, height }, |v| Viewport {
