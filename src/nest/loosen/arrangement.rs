@@ -219,6 +219,27 @@ impl Arrangement {
             .sum()
     }
 
+    /// What the overlap of two pieces weighs.
+    pub(super) fn weight(&self, i: usize, j: usize) -> f64 {
+        self.weight[i * self.len() + j]
+    }
+
+    /// Sum of all overlaps, each once, weighted.
+    pub(super) fn weighted_total(&self) -> f64 {
+        let n = self.len();
+        (0..n)
+            .filter(|&i| self.hits[i] > 0)
+            .map(|i| {
+                let row = i * n..=i * n + i;
+                self.severity[row.clone()]
+                    .iter()
+                    .zip(&self.weight[row])
+                    .map(|(s, w)| s * w)
+                    .sum::<f64>()
+            })
+            .sum()
+    }
+
     /// Weighted overlap of a piece where it lies.
     pub(super) fn burden(&self, i: usize) -> f64 {
         let n = self.len();

@@ -1,9 +1,10 @@
 //! A sheet sold by length: shorter and shorter.
 //!
 //! The sheet is cut off a little shorter than the best layout, pieces behind a line move up, and passes loosen what
-//! overlaps. Where that succeeds the pieces are pushed together and the next length is tried; where it does not, two large
-//! pieces of a layout that nearly held change places (*exploring*), or the best layout is taken again and shortened less
-//! (*pressing*).
+//! overlaps; between passes pieces that overlap and those about them give way all at once. Where that succeeds the pieces are
+//! pushed together, all of them at once too, and the next length is tried. So they are where it does not, for a layout that
+//! nearly held at one length may hold at a length between that and the best one; else two large pieces of a layout that
+//! nearly held change places (*exploring*), or the best layout is taken again and shortened less (*pressing*).
 
 use crate::geometry::point::Point;
 use crate::model::nesting::Layout;
@@ -11,6 +12,7 @@ use crate::nest::loosen::arrangement::{Arrangement, Spot};
 use crate::nest::loosen::ground::Ground;
 use crate::nest::loosen::pass::{Desk, Effort, held};
 use crate::nest::loosen::slide;
+use crate::nest::loosen::tighten::{give_way, tighten};
 use crate::nest::seed::Draws;
 
 /// Passes without a better total that end an attempt, exploring and pressing.
@@ -29,6 +31,8 @@ const EFFORT: Effort = Effort {
     refined: 2,
     steps: 12,
 };
+/// Effort that pieces giving way all at once may take, as a share of that of passes.
+const TOGETHER: f64 = 0.3;
 /// Near misses that are kept.
 const POOL: usize = 24;
 
@@ -48,6 +52,10 @@ pub(super) struct Strip {
     shrink: f64,
     pressing: bool,
     press: f64,
+    /// Effort in prices that shifting all pieces at once may still take.
+    owed: f64,
+    /// Where the pieces lay before they gave way.
+    spots: Vec<Spot>,
 }
 
 impl Strip {
@@ -65,6 +73,8 @@ impl Strip {
             shrink: FIRST,
             pressing: false,
             press: PRESS.0,
+            owed: 0.0,
+            spots: Vec::new(),
         };
         out.held_it(ground);
         out
@@ -82,10 +92,16 @@ impl Strip {
             self.desk.asked += self.now.len() as u64;
             if self.now.total() <= 0.0 {
                 self.held_it(ground);
+                self.tighten(ground, draws);
                 self.shorten(ground, draws);
                 continue;
             }
+            let before = self.desk.asked;
             self.desk.pass(&mut self.now, ground, draws, EFFORT);
+            self.owed += TOGETHER * (self.desk.asked - before) as f64;
+            if self.owed > 0.0 && self.now.total() > 0.0 {
+                self.give_way(ground, draws);
+            }
             self.after_pass(ground, draws);
         }
     }
@@ -129,6 +145,30 @@ impl Strip {
         if length < self.best.0 {
             self.best = (length, self.now.spots.clone());
         }
+    }
+
+    /// Pieces that overlap and those about them give way all at once, where that makes their overlaps weigh less.
+    fn give_way(&mut self, ground: &Ground, draws: &mut Draws) {
+        let before = self.now.weighted_total();
+        self.spots.clone_from(&self.now.spots);
+        let mut asked = 0;
+        give_way(&mut self.now, ground, draws, &mut asked);
+        self.owed -= asked as f64;
+        self.desk.asked += asked;
+        if self.now.weighted_total() > before {
+            self.now.take(ground, &self.spots);
+        }
+    }
+
+    /// Shifts all pieces at once, on a strip as long as the best layout; whether that made a shorter one.
+    fn tighten(&mut self, ground: &Ground, draws: &mut Draws) -> bool {
+        let before = self.best.0;
+        let room = &mut self.now.slots[0].room;
+        room.max.x = room.min.x + before;
+        if tighten(&mut self.now, ground, draws, &mut self.desk.asked) {
+            self.held_it(ground);
+        }
+        self.best.0 < before
     }
 
     /// Cuts the strip off shorter than the best layout.
@@ -198,6 +238,14 @@ impl Strip {
         self.start_total = self.least.0;
         self.idle = 0;
         let spots = std::mem::take(&mut self.least.1);
+        self.now.take(ground, &spots);
+        let room = self.now.slots[0].room;
+        if self.tighten(ground, draws) {
+            self.least.1 = spots;
+            self.shorten(ground, draws);
+            return;
+        }
+        self.now.slots[0].room = room;
         self.now.take(ground, &spots);
         self.least.1 = spots;
         if self.strikes >= STRIKES[mode] {

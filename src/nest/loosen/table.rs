@@ -300,6 +300,33 @@ impl Table {
         Some(if round { (-from, -to) } else { (from, to) })
     }
 
+    /// Calls for every two parts of `a` and `b` that are nearer than `most` with the outward edge of their sum beyond which `b`
+    /// is farthest, and how far that is: less than 0 where they overlap.
+    pub(super) fn beyond(
+        &self,
+        (a, b, shift, most): (usize, usize, Point, f64),
+        mut call: impl FnMut(Point, f64),
+    ) {
+        let (grid, d, round) = self.of(a, b, shift);
+        for meet in &self.meets[self.grids.all(grid)] {
+            if !meet.bounds.grown(most).holds(d) {
+                continue;
+            }
+            let mut far: Option<(f64, Point)> = None;
+            for (normal, reach) in meet.planes(&self.planes) {
+                let gap = normal.dot(d) - reach - TOUCH;
+                if far.is_none_or(|f| gap > f.0) {
+                    far = Some((gap, normal));
+                }
+            }
+            if let Some((gap, normal)) = far
+                && gap < most
+            {
+                call(if round { -normal } else { normal }, gap);
+            }
+        }
+    }
+
     /// How far `b` may go from `shift` along a unit direction, at most `most`, before it meets `a`.
     pub(super) fn clear_way(
         &self,
