@@ -136,7 +136,7 @@ const LEVELS: [Level; 8] = [
 /// By how much windows are larger than their pieces where stock fits nearly, in mm.
 const NEAR_MM: f64 = 10.0;
 /// The level of a round: levels by turns, the quick ones more often.
-const TURNS: [usize; 16] = [0, 6, 0, 7, 5, 7, 4, 0, 1, 6, 7, 5, 2, 1, 5, 3];
+const TURNS: [usize; 16] = [0, 6, 0, 7, 5, 4, 0, 7, 1, 6, 7, 5, 2, 1, 5, 3];
 /// Rounds of the first lane that take ways in the order of their scores.
 const FIRST: u64 = 6;
 /// By what share the scores of others are disturbed.
