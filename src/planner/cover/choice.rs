@@ -15,14 +15,14 @@
 
 use crate::nest::seed::Draws;
 use crate::planner::clock::Clock;
+use crate::planner::cover::alike::Tiling;
 use crate::planner::cover::bits::Bits;
 use crate::planner::cover::effort::Effort;
 use crate::planner::cover::lay::{self, Chosen};
 use crate::planner::cover::order::Ground;
 use crate::planner::cover::seat::Kinds;
 use crate::planner::cover::supply::Supply;
-use crate::planner::cover::tiling::Tiling;
-use crate::planner::cover::{Aim, Cover, Group, Way};
+use crate::planner::cover::{Aim, Cover, Found, Group, Way};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
@@ -104,7 +104,7 @@ impl<'a> Choice<'a> {
     }
 
     /// Goes through the ways until the round is spent; `noise` is by how much their order is disturbed.
-    pub(super) fn search(mut self, noise: f64) -> Vec<(State, Worth)> {
+    pub(super) fn search(mut self, noise: f64) -> Found {
         for group in &self.cover.groups {
             let draws = &mut self.draws;
             let key = |w: &Way| w.score * (1.0 + noise * draws.unit());
@@ -113,7 +113,10 @@ impl<'a> Choice<'a> {
         let groups = self.cover.groups.iter();
         let lists: Vec<Bits> = groups.map(|g| Bits::all(g.ways.len())).collect();
         self.choose(&lists, 0.0);
-        self.out
+        Found {
+            proves_nothing: self.leaves == 0 && !self.spent(),
+            guesses: self.out,
+        }
     }
 
     fn spent(&self) -> bool {

@@ -5,10 +5,10 @@
 
 use crate::model::cutter::Axis;
 use crate::nest::seed::Draws;
+use crate::planner::cover::alike::Tiling;
 use crate::planner::cover::column::Column;
 use crate::planner::cover::order::{self, Ground, Laying, layings};
 use crate::planner::cover::settle::settle;
-use crate::planner::cover::tiling::Tiling;
 use crate::planner::cover::{Cover, slide};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};

@@ -4,7 +4,8 @@
 //!
 //! 1. `seat`: what each sheet offers: clear boxes, alone or together (`mode`), and, beside corners (`void`) and holes (`hole`) that
 //!    a layer lacks, more than those.
-//! 2. `column`, `anchor`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first.
+//! 2. `column`, `anchor`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first; `row`
+//!    knows which columns can stand side by side.
 //! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
 //!    the bound towards the best plan so far. In some rounds `weave` takes columns one by one instead, where sheets are needed.
 //! 4. `order` and `lay`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep
@@ -18,8 +19,11 @@
 //! Tried and left: one list that holds every tiling (of a sheet with a slanted edge or a defect there are thousands that use
 //! the same sheets, and those that matter were crowded out; now a few of each set of sheets are kept); sorting a list anew in
 //! every branch (twenty times slower than leaving out what cannot stand beside the ways taken); ways of the same sheets as one
-//! whatever boxes of a sheet they use (of two layers that share a sheet each then stood for boxes that exclude each other).
+//! whatever boxes of a sheet they use (of two layers that share a sheet each then stood for boxes that exclude each other);
+//! columns one by one alone where every sheet is needed (of 15 sheets with tips and spoiled edges the first wrong column was never
+//! left; the sets of sheets that cover one layer were 80,000 at the most, and two that go together are soon found).
 
+mod alike;
 mod anchor;
 mod bits;
 mod choice;
@@ -42,18 +46,21 @@ pub(crate) mod void;
 mod weave;
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use crate::model::cutter::{Axis, Turns};
 use crate::parallel::map_in_order;
 use crate::planner::clock::Clock;
+use crate::planner::cover::alike::{Alike, Uses};
 use crate::planner::cover::anchor::Beside;
-use crate::planner::cover::choice::Choice;
+use crate::planner::cover::choice::{Choice, target};
 use crate::planner::cover::column::{Column, Field, columns};
 use crate::planner::cover::mask::{Index, Mask};
 use crate::planner::cover::order::Adds;
 use crate::planner::cover::seat::{Offer, Seat};
 use crate::planner::cover::strips::Strips;
-use crate::planner::cover::tiling::{Alike, QUICK, Reach, THOROUGH, Uses, tilings};
+use crate::planner::cover::tiling::{QUICK, Reach, THOROUGH, tilings};
 use crate::planner::cover::weave::Weave;
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
@@ -136,7 +143,7 @@ const LEVELS: [Level; 8] = [
 /// By how much windows are larger than their pieces where stock fits nearly, in mm.
 const NEAR_MM: f64 = 10.0;
 /// The level of a round: levels by turns, the quick ones more often.
-const TURNS: [usize; 16] = [0, 6, 0, 7, 5, 4, 0, 7, 1, 6, 7, 5, 2, 1, 5, 3];
+const TURNS: [usize; 16] = [0, 6, 0, 7, 5, 4, 7, 1, 6, 7, 0, 5, 2, 7, 1, 3];
 /// Rounds of the first lane that take ways in the order of their scores.
 const FIRST: u64 = 6;
 /// By what share the scores of others are disturbed.
@@ -224,6 +231,32 @@ pub(crate) struct Cover {
     groups: Vec<Group>,
     /// By unit.
     adds: Vec<Adds>,
+    /// Up to which cost it is known that there is nothing.
+    nothing: Nothing,
+}
+
+/// What one search found.
+struct Found {
+    guesses: Vec<(State, Worth)>,
+    /// Whether everything was looked at, and nothing cost so little.
+    proves_nothing: bool,
+}
+
+/// The greatest cost at which a search looked at everything and came to nothing to be laid: whatever order another takes, it comes to
+/// nothing too, so that it can be left out, and what is found does not depend on who was first.
+#[derive(Clone, Debug, Default)]
+struct Nothing(Arc<AtomicU64>);
+
+impl Nothing {
+    fn holds(&self, target: f64) -> bool {
+        target <= f64::from_bits(self.0.load(Ordering::Relaxed))
+    }
+
+    /// Costs are positive: their bits are in their order.
+    fn note(&self, target: f64) {
+        self.0
+            .fetch_max(target.max(0.0).to_bits(), Ordering::Relaxed);
+    }
 }
 
 impl Cover {
@@ -290,6 +323,7 @@ impl Cover {
             offer,
             groups,
             adds,
+            nothing: Nothing::default(),
         })
     }
 
@@ -306,7 +340,15 @@ impl Cover {
         if self.groups.iter().any(|g| !g.strips.is_empty()) {
             return Weave::new(self, prepared, key, aim, clock).search(noise);
         }
-        Choice::new(self, prepared, key, aim, clock).search(noise)
+        let target = target(&key, &aim);
+        if aim.below.is_none() && self.nothing.holds(target) {
+            return Vec::new();
+        }
+        let found = Choice::new(self, prepared, key, aim, clock).search(noise);
+        if found.proves_nothing && aim.below.is_none() {
+            self.nothing.note(target);
+        }
+        found.guesses
     }
 }
 

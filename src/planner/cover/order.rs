@@ -8,10 +8,10 @@ use crate::model::cutter::Axis;
 use crate::model::legal::Interval;
 use crate::model::seam::Joined;
 use crate::nest::seed::Draws;
+use crate::planner::cover::alike::Tiling;
 use crate::planner::cover::column::Column;
 use crate::planner::cover::seat::{Offer, Seat};
 use crate::planner::cover::step::{Site, Step};
-use crate::planner::cover::tiling::Tiling;
 use crate::planner::cover::void::ON_SIDE;
 use crate::planner::task::LayerShape;
 

@@ -241,3 +241,78 @@ fn ones(mut bits: u64) -> impl Iterator<Item = usize> {
         })
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Row, Slim, Sums};
+    use crate::nest::seed::Draws;
+    use crate::planner::cover::column::MOST_DEEP;
+
+    /// A column of up to three pieces on six kinds of sheets: whole, or a part of one of two modes.
+    fn drawn(draws: &mut Draws, at: u32) -> Slim {
+        let mut out = Slim {
+            width: f64::from(at),
+            lost: 0.0,
+            kinds: 0,
+            solid: 0,
+            parts: [Slim::NO_PART; MOST_DEEP],
+            gives: 0,
+            at,
+        };
+        let mut n = 0;
+        for _ in 0..1 + draws.below(3) {
+            let kind = draws.below(6);
+            if out.kinds >> kind & 1 == 1 {
+                continue;
+            }
+            out.kinds |= 1 << kind;
+            if draws.chance(0.5) {
+                out.solid |= 1 << kind;
+            } else {
+                let part = [0, 1, Slim::IN_A_ROW][draws.below(3)];
+                out.parts[n] = (kind as u32) << 16 | (draws.below(2) as u32) << 3 | part;
+                n += 1;
+            }
+        }
+        out
+    }
+
+    #[test]
+    fn the_table_says_what_comparing_says() {
+        let mut draws = Draws::new([7, 0, 0]);
+        let list: Vec<Slim> = (0..150).map(|k| drawn(&mut draws, k)).collect();
+        let (mut plain, mut told) = (
+            Row::new(&[], list.clone(), Vec::new(), 3),
+            Row::new(&[], list.clone(), Vec::new(), 3),
+        );
+        told.tell_pairs(6);
+        let mut beside = 0;
+        for first in (0..150).step_by(11) {
+            for second in 0..150 {
+                told.open(0, 150, false);
+                let before = plain.take(first);
+                told.take(first);
+                told.open(0, 150, false);
+                let sums = Sums::default().with(&list[first]);
+                let joins = plain.may_join(&sums, &list[second]);
+                assert_eq!(told.next(second, second + 1).is_some(), joins);
+                if joins {
+                    let before = plain.take(second);
+                    told.take(second);
+                    told.open(0, 150, true);
+                    let sums = sums.with(&list[second]);
+                    for third in 0..150 {
+                        let joins = plain.may_join(&sums, &list[third]);
+                        assert_eq!(told.next(third, third + 1).is_some(), joins);
+                        beside += usize::from(joins);
+                    }
+                    plain.leave(before);
+                    told.leave(before);
+                }
+                plain.leave(before);
+                told.leave(before);
+            }
+        }
+        assert!(beside > 100, "{beside} columns stand beside two others");
+    }
+}

@@ -7,9 +7,9 @@
 
 use crate::geometry::bounds::Bounds;
 use crate::model::cutter::{Axis, Turns};
+use crate::planner::cover::alike::Uses;
 use crate::planner::cover::hole::{self, Fit};
 use crate::planner::cover::mode::{self, MOST_NOTCHED, SHARED, notched};
-use crate::planner::cover::tiling::Uses;
 use crate::planner::cover::void::{Corner, Keep, inner_mm2, slanted};
 use crate::planner::packing::{Bin, BoxItem, may_turn};
 use crate::planner::prepared::{Prepared, box_turns};

@@ -3,19 +3,18 @@
 //! In: the columns of a layer. Out: *tilings*: sets of up to six columns whose widths add up to the layer's extent across, within
 //! the cap, without an order yet, least waste first.
 //!
-//! What is kept is bounded at every step, what loses least first, so that time is bounded too.
+//! What is kept is bounded at every step, what loses least first, so that time is bounded too. Where columns must fit nearly, a table of pairs
+//! makes the lists all but complete: what cannot stand beside the columns taken is never looked at.
 
 use std::collections::HashMap;
-use std::sync::{Arc, OnceLock};
 
-use crate::nest::seed::Draws;
 use crate::planner::clock::Clock;
 use crate::planner::cover::Level;
+use crate::planner::cover::alike::{Alike, Light, put_together};
 use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP};
-use crate::planner::cover::order::{Ground, Laying, has_order, some_layings};
+use crate::planner::cover::order::has_order;
 use crate::planner::cover::row::{Row, Slim, Sums};
-use crate::planner::cover::seat::{Give, Kinds, Offer};
-use crate::planner::cover::slide;
+use crate::planner::cover::seat::Offer;
 
 /// How many combinations are looked at.
 #[derive(Clone, Copy, Debug)]
@@ -32,8 +31,6 @@ pub(super) struct Reach {
 
 /// Rows after which the clock is asked.
 const A_LOOK: usize = 1 << 16;
-/// Orders that are looked at to tell whether a tiling can lie beside voids.
-const ORDERS: usize = 48;
 /// As many words of sets of columns count as a step.
 const WORDS_A_STEP: usize = 12;
 
@@ -54,101 +51,6 @@ pub(super) const THOROUGH: Reach = Reach {
 const STEPS_OF_ORDER: usize = 10;
 /// Tilings that are kept of one set of sheets.
 const MOST_ALIKE: usize = 8;
-/// Room beyond its need that a seat that gives is laid with, in mm; what the sheet really has is asked when positions are
-/// settled.
-const GIVEN: f64 = 6.0;
-
-/// Columns side by side.
-#[derive(Clone, Debug)]
-pub(crate) struct Tiling {
-    pub(crate) columns: Vec<Column>,
-    pub(crate) uses: Uses,
-}
-
-/// What a tiling uses of the sheets.
-#[derive(Clone, Debug)]
-pub(crate) struct Uses {
-    pub(crate) lost: f64,
-    /// Kinds of which there is one sheet.
-    pub(crate) kinds: Kinds,
-    /// Those of them that have no other place to offer.
-    pub(crate) solid: Kinds,
-    /// Places beside which others of their sheet can be used.
-    pub(crate) partial: Vec<usize>,
-    /// Area in mm² of sheets that is left for others.
-    pub(crate) left: f64,
-    /// Pieces.
-    pub(crate) pieces: usize,
-    /// The places of all pieces, and what parted ones must give.
-    pub(crate) places: Vec<(usize, f64)>,
-    /// Whether pieces lie beside voids.
-    pub(crate) bound: bool,
-}
-
-/// Tilings of one set of sheets, the least lost first; they are built when they are asked for.
-#[derive(Clone, Debug)]
-pub(crate) struct Alike {
-    source: Arc<Source>,
-    lights: Vec<Light>,
-    /// Whether one of them can lie, once it was asked.
-    lies: OnceLock<bool>,
-    /// What the first of them uses: they use the same places, as far as that matters to others.
-    pub(crate) uses: Uses,
-    /// The fewest pieces of them.
-    pub(crate) fewest: usize,
-}
-
-/// The columns that tilings are made of.
-#[derive(Debug)]
-struct Source {
-    field: Field,
-    columns: Vec<Column>,
-}
-
-impl Alike {
-    /// Whether one of the tilings has an order in which all pieces fit their sheets; beside voids alone that is a question, and it is
-    /// asked once.
-    pub(crate) fn lies(&self, on: &Ground<'_>) -> bool {
-        let fits = |l: &Laying| slide::fits_sheets(on.offer, &[l], &[on.adds]);
-        !self.uses.bound
-            || *self.lies.get_or_init(|| {
-                self.tilings(on.offer).iter().any(|tiling| {
-                    // The same whoever asks first.
-                    let mut draws = Draws::new([ORDERS as u64, 0, 0]);
-                    some_layings(on, tiling, &mut draws, ORDERS)
-                        .iter()
-                        .any(fits)
-                })
-            })
-    }
-
-    /// The tilings.
-    pub(crate) fn tilings(&self, offer: &Offer) -> Vec<Tiling> {
-        let Source { field, columns } = &*self.source;
-        let built = |l: &Light| {
-            let chosen: Vec<&Column> = l.chosen(columns).collect();
-            built(offer, *field, &chosen, l.lost)
-        };
-        self.lights.iter().filter_map(built).collect()
-    }
-}
-
-/// A tiling before it is built.
-#[derive(Clone, Debug)]
-struct Light {
-    lost: f64,
-    /// The number of its set of sheets.
-    set: u64,
-    columns: [u32; MOST_DEEP],
-    n: usize,
-}
-
-impl Light {
-    fn chosen<'c>(&'c self, columns: &'c [Column]) -> impl Iterator<Item = &'c Column> {
-        self.columns[..self.n].iter().map(|c| &columns[*c as usize])
-    }
-}
-
 struct Search<'a> {
     offer: &'a Offer,
     field: Field,
@@ -161,12 +63,6 @@ struct Search<'a> {
     steps: usize,
     /// Those of pairs of free columns.
     free_steps: usize,
-}
-
-/// The tiling of columns that were put together; `None` where sheets do not suffice.
-pub(super) fn tiling_of(offer: &Offer, field: Field, columns: &[&Column]) -> Option<Tiling> {
-    let lost = columns.iter().map(|c| c.lost).sum();
-    built(offer, field, columns, lost)
 }
 
 /// The tilings of a layer that lose at most the cap, those of one set of sheets together, least lost first.
@@ -224,61 +120,7 @@ impl Search<'_> {
             self.side_by_side(&mut row, 0, none, &mut out);
         }
         self.keep_sets(&mut out);
-        self.alike(columns, out)
-    }
-
-    /// Tilings of one set of sheets together.
-    fn alike(&self, columns: &[Column], lights: Vec<Light>) -> Vec<Alike> {
-        let mut sets: HashMap<u64, usize> = HashMap::new();
-        let mut found: Vec<Vec<Light>> = Vec::new();
-        for light in lights {
-            let next = found.len();
-            let at = *sets.entry(light.set).or_insert(next);
-            if at == next {
-                found.push(Vec::new());
-            }
-            found[at].push(light);
-        }
-        found.truncate(self.most);
-        // Of the columns only those are kept that are used.
-        let mut numbers: Vec<Option<u32>> = vec![None; columns.len()];
-        let mut used: Vec<Column> = Vec::new();
-        for light in found.iter_mut().flatten() {
-            for c in &mut light.columns[..light.n] {
-                let old = *c as usize;
-                *c = *numbers[old].get_or_insert_with(|| {
-                    used.push(columns[old].clone());
-                    used.len() as u32 - 1
-                });
-            }
-        }
-        let source = Arc::new(Source {
-            field: self.field,
-            columns: used,
-        });
-        let alike = found.into_iter().filter_map(|mut lights| {
-            let columns = &source.columns;
-            let mut first = None;
-            let mut fewest = usize::MAX;
-            lights.retain(|l| {
-                let chosen: Vec<&Column> = l.chosen(columns).collect();
-                let tiling = built(self.offer, self.field, &chosen, l.lost);
-                let stays = tiling.is_some();
-                if let Some(Tiling { uses, .. }) = tiling {
-                    fewest = fewest.min(uses.pieces);
-                    first.get_or_insert(uses);
-                }
-                stays
-            });
-            first.map(|uses| Alike {
-                source: Arc::clone(&source),
-                lights,
-                lies: OnceLock::new(),
-                uses,
-                fewest,
-            })
-        });
-        alike.collect()
+        put_together(self.offer, self.field, columns, out, self.most)
     }
 
     /// Notes a tiling; where there are many, what loses more than those kept is no longer looked for.
@@ -448,71 +290,4 @@ impl Search<'_> {
                 .iter()
                 .all(|s| b.seats.iter().all(|t| self.offer.agree(s.place, t.place)))
     }
-}
-
-/// A tiling of columns that lose so much together; `None` where sheets do not suffice.
-fn built(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<Tiling> {
-    let mut columns: Vec<Column> = chosen.iter().map(|c| (*c).clone()).collect();
-    let need = field.need(field.across, columns.len());
-    let sum: f64 = columns.iter().filter(|c| !c.free).map(|c| c.width).sum();
-    let mut places = Vec::new();
-    let mut taken = 0.0;
-    // What the free ones share: each may be so wide that the others have the least.
-    let open: Vec<f64> = columns.iter().filter(|c| c.free).map(|c| c.width).collect();
-    let others = (open.len() as f64 - 1.0) * field.least;
-    let most: f64 = open.iter().map(|w| w.min(need - sum - others)).sum();
-    for c in &mut columns {
-        // The least that the column is wide.
-        let least = if c.free {
-            let wide = c.width.min(need - sum - others);
-            c.width = wide + GIVEN;
-            (wide - (most - (need - sum))).max(field.least)
-        } else {
-            c.width - (sum - need).max(0.0)
-        };
-        for s in &mut c.seats {
-            let parts = offer.places[s.place].parts > 1;
-            match s.give {
-                Give::None => {
-                    places.push((s.place, 0.0));
-                    taken += if parts { s.across * s.along } else { 0.0 };
-                }
-                Give::Along => {
-                    places.push((s.place, (s.along - c.spare).max(field.least)));
-                    taken += s.along * least;
-                    s.along += GIVEN;
-                }
-                Give::Across => {
-                    places.push((s.place, least));
-                    taken += s.along * least;
-                    s.across = c.width + GIVEN;
-                }
-            }
-        }
-    }
-    let (mut solid, mut partial, mut several) = (Kinds::default(), Vec::new(), false);
-    let mut left = -taken;
-    for (place, _) in &places {
-        let p = &offer.places[*place];
-        if offer.kinds[p.kind].bins.len() > 1 {
-            several = true;
-        } else if p.parts > 1 {
-            partial.push(*place);
-            left += offer.usable_of(p.kind);
-        } else {
-            solid = solid.with(p.kind);
-        }
-    }
-    let asks = several || !partial.is_empty();
-    let uses = Uses {
-        solid,
-        partial,
-        left,
-        lost,
-        kinds: columns.iter().fold(Kinds::default(), |k, c| k.or(&c.kinds)),
-        pieces: places.len(),
-        places,
-        bound: columns.iter().any(Column::is_bound),
-    };
-    (!asks || offer.suffices(&uses.places)).then_some(Tiling { columns, uses })
 }

@@ -17,6 +17,7 @@ use std::sync::Arc;
 use crate::model::cutter::Axis;
 use crate::nest::seed::Draws;
 use crate::planner::clock::Clock;
+use crate::planner::cover::alike::{Tiling, tiling_of};
 use crate::planner::cover::bits::Bits;
 use crate::planner::cover::choice::{need, target};
 use crate::planner::cover::column::{Column, EPS};
@@ -27,7 +28,6 @@ use crate::planner::cover::order::{Adds, Ground, Laying, has_order, some_layings
 use crate::planner::cover::seat::Kinds;
 use crate::planner::cover::strips::Strips;
 use crate::planner::cover::supply::Supply;
-use crate::planner::cover::tiling::{Tiling, tiling_of};
 use crate::planner::cover::{Aim, Cover, slide};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
