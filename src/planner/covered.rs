@@ -26,9 +26,10 @@ impl Covers {
         clock: Clock<'_>,
     ) -> Option<&Cover> {
         let level = level_of(round);
-        self.0[level]
-            .get_or_insert_with(|| Cover::new(prepared, level, clock))
-            .as_ref()
+        let cover = self.0[level].get_or_insert_with(|| Cover::new(prepared, level, clock));
+        let cover = cover.as_mut()?;
+        cover.begin_round();
+        Some(cover)
     }
 }
 

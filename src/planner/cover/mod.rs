@@ -242,20 +242,28 @@ struct Found {
     proves_nothing: bool,
 }
 
-/// The greatest cost at which a search looked at everything and came to nothing to be laid: whatever order another takes, it comes to
-/// nothing too, so that it can be left out, and what is found does not depend on who was first.
+/// The greatest cost at which a search looked at everything and came to nothing to be laid, so that others need not look again. What the
+/// lanes of a round find out counts from the next round on: within one, what is looked at may not depend on who was first.
 #[derive(Clone, Debug, Default)]
-struct Nothing(Arc<AtomicU64>);
+struct Nothing {
+    known: f64,
+    /// Of this round: costs are positive, so their bits are in their order.
+    found: Arc<AtomicU64>,
+}
 
 impl Nothing {
     fn holds(&self, target: f64) -> bool {
-        target <= f64::from_bits(self.0.load(Ordering::Relaxed))
+        target <= self.known
     }
 
-    /// Costs are positive: their bits are in their order.
     fn note(&self, target: f64) {
-        self.0
+        self.found
             .fetch_max(target.max(0.0).to_bits(), Ordering::Relaxed);
+    }
+
+    /// Takes over what the last round found out.
+    fn settle(&mut self) {
+        self.known = f64::from_bits(self.found.load(Ordering::Relaxed));
     }
 }
 
@@ -325,6 +333,11 @@ impl Cover {
             adds,
             nothing: Nothing::default(),
         })
+    }
+
+    /// Makes ready for a round; no lane is at work meanwhile.
+    pub(crate) fn begin_round(&mut self) {
+        self.nothing.settle();
     }
 
     /// Guesses made in one round of a lane.

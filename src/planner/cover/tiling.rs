@@ -51,6 +51,7 @@ pub(super) const THOROUGH: Reach = Reach {
 const STEPS_OF_ORDER: usize = 10;
 /// Tilings that are kept of one set of sheets.
 const MOST_ALIKE: usize = 8;
+
 struct Search<'a> {
     offer: &'a Offer,
     field: Field,
