@@ -1,6 +1,6 @@
 //! The elements of a file in the order in which they are painted.
 //!
-//! In: the tree, already counted. Out: shapes with their maps, and what was left out. What is only referred to (`defs`,
+//! In: the tree, already counted. Out: shapes with their maps, one after the other, and what was left out. What is only referred to (`defs`,
 //! `symbol`, `clipPath`, `marker` and the like) draws nothing by itself; what draws no outline (`text`, `image`) is counted;
 //! other name spaces belong to the programs that wrote them.
 
@@ -76,7 +76,11 @@ const COLLAPSED: f64 = 1.0e-14;
 ///
 /// # Errors
 /// `TooMany` rules of style sheets, or matches with elements.
-pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document, SvgError> {
+pub(super) fn document(
+    text: &Text<'_, '_>,
+    limits: &Bounds,
+    take: &mut dyn FnMut(Shape),
+) -> Result<Document, SvgError> {
     let root = text.doc.root_element();
     let mut out = Document::default();
     let sheet = sheet(text, limits, &mut out)?;
@@ -84,12 +88,14 @@ pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document,
         text,
         sheet: &sheet,
         out,
+        take,
+        has_drawn: false,
         room: Vec::new(),
     };
     if let Some(context) = walk.page(root) {
         walk.children(root, &context);
     }
-    if walk.out.shapes.is_empty() {
+    if !walk.has_drawn {
         let is_shape = |n: &Node<'_, '_>| SHAPES.contains(&n.tag_name().name());
         let is_silent = |n: Node<'_, '_>| SILENT.contains(&n.tag_name().name());
         let shapes = root.descendants().filter(is_shape);
@@ -155,6 +161,10 @@ struct Walk<'a, 't, 'i> {
     text: &'a Text<'t, 'i>,
     sheet: &'a Sheet<'t>,
     out: Document,
+    /// Who takes the shapes.
+    take: &'a mut dyn FnMut(Shape),
+    /// Whether there was one.
+    has_drawn: bool,
     /// Room for the steps of a chain.
     room: Vec<Step>,
 }
@@ -387,7 +397,8 @@ impl<'t> Walk<'_, 't, '_> {
         let named = std::iter::successors(context.group.as_deref(), |g| g.parent.as_deref())
             .find_map(|g| g.names[0].as_deref().or(g.names[1].as_deref()));
         name.layer = named.unwrap_or("").into();
-        self.out.shapes.push(Shape {
+        self.has_drawn = true;
+        (self.take)(Shape {
             name,
             map: context.map,
             curves,
