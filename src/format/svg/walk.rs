@@ -16,7 +16,7 @@ use crate::format::svg::frame::{self, Along, MM_PER_PX, Viewport, length, page};
 use crate::format::svg::read::{Text, href};
 use crate::format::svg::shape::{SHAPES, curves};
 use crate::format::svg::sheet::Sheet;
-use crate::format::svg::style::{Style, is_read};
+use crate::format::svg::style::{Style, is_read, sized_otherwise};
 use crate::format::svg::unread::unread;
 use crate::format::svg::{Bounds, Document, Group, Shape};
 use crate::geometry::affine::Affine;
@@ -108,6 +108,21 @@ pub(super) fn document(
 fn collapses(map: &Affine) -> bool {
     let size = map.x.length().max(map.y.length());
     map.determinant().abs() <= COLLAPSED * size * size
+}
+
+/// The one branch of a `switch` that is shown: the first that asks for no language and for no extension of the program that
+/// wrote it; else the first that asks for no extension.
+fn branch<'t, 'i>(switch: Node<'t, 'i>) -> Option<Node<'t, 'i>> {
+    let draws = |n: &Node<'_, '_>| {
+        let space = n.tag_name().namespace();
+        n.is_element()
+            && space.is_none_or(|s| s == SVG)
+            && !SILENT.contains(&n.tag_name().name())
+            && !n.has_attribute("requiredExtensions")
+    };
+    let branches = || switch.children().filter(draws);
+    let plain = branches().find(|n| !n.has_attribute("systemLanguage"));
+    plain.or_else(|| branches().next())
 }
 
 /// The style sheets of a file; what of them is not read is told in the document.
@@ -294,6 +309,11 @@ impl<'t> Walk<'_, 't, '_> {
             self.wrong_value(node, "transform", value, why);
             return None;
         }
+        if let Some((name, value)) = sized_otherwise(node, &style) {
+            let why = "is set by a style; sizes are read as attributes only";
+            self.wrong_value(node, name, value, why);
+            return None;
+        }
         if let Some(fill) = style.get("fill") {
             context.painted = fill != "none";
         }
@@ -321,12 +341,14 @@ impl<'t> Walk<'_, 't, '_> {
     }
 
     fn children(&mut self, node: Node<'t, '_>, context: &Context) {
+        if node.tag_name().name() == "switch" {
+            if let Some(branch) = branch(node) {
+                self.element(branch, context);
+            }
+            return;
+        }
         for child in node.children().filter(Node::is_element) {
             self.element(child, context);
-            // Of a `switch` one branch is shown; without a language to choose by it is the first.
-            if node.tag_name().name() == "switch" && !SILENT.contains(&child.tag_name().name()) {
-                return;
-            }
         }
     }
 
@@ -453,15 +475,23 @@ impl<'t> Walk<'_, 't, '_> {
     fn inner_page(&mut self, node: Node<'t, '_>, sizer: Node<'t, '_>, context: &Context) {
         let around = context.viewport;
         let own = node == sizer;
-        let corner = if own {
-            self.lengths(node, ["x", "y"], around, [0.0, 0.0])
-        } else {
-            Some([0.0, 0.0])
-        };
+        // A page or symbol that `use` repeats keeps its own corner beside that of `use`.
+        let corner = self.lengths(node, ["x", "y"], around, [0.0, 0.0]);
         let full = [around.width, around.height];
-        // A symbol's size is that of `use`; an `svg`'s own stands where `use` gives none.
+        if let Some(name) = ["refX", "refY"]
+            .into_iter()
+            .find(|n| node.has_attribute(*n))
+        {
+            self.wrong(
+                node,
+                name,
+                "shifts a symbol by a point of its own, which is not read",
+            );
+            return;
+        }
+        // Its own size stands where `use` gives none.
         let names = ["width", "height"];
-        let fallback = if own || node.tag_name().name() == "symbol" {
+        let fallback = if own {
             Some(full)
         } else {
             self.lengths(node, names, around, full)
