@@ -27,7 +27,7 @@ use crate::geometry::tolerance::COINCIDENT;
 
 /// For so many pairs of edges that may be compared, one pair of neighbours is looked at: each may cross in sixteen places,
 /// and a crossing takes a union a dozen times as long as a comparison.
-const PAIRS_EACH: u64 = 100;
+const PAIRS_EACH: u64 = 200;
 
 /// What has been united.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
