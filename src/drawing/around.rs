@@ -26,10 +26,9 @@ use crate::geometry::ring::Ring;
 /// Edges that may be asked for each edge there is before a sweep is cheaper.
 const WORTH_A_SWEEP: u64 = 32;
 
-/// The smallest ring around each ring.
-pub(super) fn parents(rings: &[&Ring]) -> Vec<Option<usize>> {
-    let boxes: Vec<Bounds> = rings.iter().map(|r| r.bounds()).collect();
-    let cells = Cells::new(&boxes, rings);
+/// The smallest ring around each ring; their boxes are known.
+pub(super) fn parents(rings: &[&Ring], boxes: &[Bounds]) -> Vec<Option<usize>> {
+    let cells = Cells::new(boxes, rings);
     let edges: u64 = rings.iter().map(|r| r.edges().len() as u64).sum();
     let asked = boxes.iter().map(|b| cells.edges_at(b.min));
     if asked.sum::<u64>() > WORTH_A_SWEEP * edges
@@ -300,6 +299,10 @@ mod tests {
 
     const S: SourceId = SourceId(0);
 
+    fn boxes(rings: &[&Ring]) -> Vec<Bounds> {
+        rings.iter().map(|r| r.bounds()).collect()
+    }
+
     /// By a point of each and every other ring.
     fn slow(rings: &[&Ring]) -> Vec<Option<usize>> {
         let area = |i: &usize| rings[*i].area_mm2().abs();
@@ -349,7 +352,7 @@ mod tests {
         let rings: Vec<&Ring> = rings.iter().collect();
         let expected = slow(&rings);
         assert!(swept(&rings).unwrap() == expected, "by the sweep");
-        assert!(parents(&rings) == expected, "by boxes");
+        assert!(parents(&rings, &boxes(&rings)) == expected, "by boxes");
         assert!(expected.iter().filter(|p| p.is_none()).count() == 1);
     }
 
@@ -358,7 +361,8 @@ mod tests {
         let rings: Vec<Ring> = (0..3000)
             .map(|k| Ring::circle(Point::new(3.0, -7.0), 1.0 + 0.01 * f64::from(k), S))
             .collect();
-        let found = parents(&rings.iter().collect::<Vec<_>>());
+        let rings: Vec<&Ring> = rings.iter().collect();
+        let found = parents(&rings, &boxes(&rings));
         let expected: Vec<Option<usize>> = (1..3000).map(Some).chain([None]).collect();
         assert!(found == expected);
     }

@@ -7,7 +7,8 @@
 //! is made: a file of a kilobyte can ask for a billion entities, or for a block inside of itself; 3. entities are placed.
 //!
 //! An entity on layer 0 of a block is on the layer of the INSERT. Where an INSERT is invisible, lies on a paper layout or on
-//! a layer that is not shown, so is all that it places.
+//! a frozen layer, so is all that it places. On a layer that is switched off its entities of other layers are seen all the
+//! same: that is the difference between the two (common practice of drawing programs, no source).
 
 use std::collections::BTreeMap;
 
@@ -34,7 +35,7 @@ pub(super) struct Placed<'a> {
     pub(super) map: Affine,
     /// Whether it, or what places it, is invisible.
     pub(super) invisible: bool,
-    /// Whether what places it lies on a layer that is not shown.
+    /// Whether what places it lies on a frozen layer.
     pub(super) hidden: bool,
 }
 
@@ -48,7 +49,7 @@ impl Placed<'_> {
     }
 }
 
-/// Places all entities of a document. `is_hidden` tells whether a layer is not shown.
+/// Places all entities of a document. `is_frozen` tells whether nothing is shown of a block on a layer.
 ///
 /// # Errors
 /// `MissingBlock` and `Cycle`, all of them; `TooDeep`, `TooMany`.
@@ -56,7 +57,7 @@ pub(super) fn placed<'a>(
     file: &str,
     document: &'a Document,
     limits: &Limits,
-    is_hidden: &dyn Fn(&str) -> bool,
+    is_frozen: &dyn Fn(&str) -> bool,
 ) -> Result<Vec<Placed<'a>>, Vec<DrawingError>> {
     let mut blocks = BTreeMap::new();
     for (i, block) in document.blocks.iter().enumerate() {
@@ -67,7 +68,7 @@ pub(super) fn placed<'a>(
         file,
         document,
         limits,
-        is_hidden,
+        is_frozen,
         blocks,
         counts: vec![None; document.blocks.len()],
         faults: Faults::new(file),
@@ -106,7 +107,7 @@ struct Work<'a, 'b> {
     file: &'b str,
     document: &'a Document,
     limits: &'b Limits,
-    is_hidden: &'b dyn Fn(&str) -> bool,
+    is_frozen: &'b dyn Fn(&str) -> bool,
     blocks: BTreeMap<String, usize>,
     /// What a block makes, as far as it is known.
     counts: Vec<Option<Made>>,
@@ -245,7 +246,7 @@ impl<'a> Work<'a, '_> {
                     layer: Some(layer),
                     map: map(insert, block.base, at).then(&holder.map),
                     invisible,
-                    hidden: holder.hidden || (self.is_hidden)(layer),
+                    hidden: holder.hidden || (self.is_frozen)(layer),
                 };
                 self.place(&block.entities, &inner);
             }

@@ -6,6 +6,7 @@
 //! A ring's depth is the number of rings around it; even ones are outlines, odd ones holes of the ring just around.
 
 use crate::drawing::around::parents;
+use crate::geometry::bounds::Bounds;
 use crate::geometry::check::faults_of_rings;
 use crate::geometry::crossing::edge_crossings;
 use crate::geometry::error::GeometryError;
@@ -34,8 +35,8 @@ pub(super) struct Refused {
 /// Where rings cross or touch themselves or one another, or leave the admitted range, or more pairs of edges would have to be
 /// compared than are admitted.
 pub(super) fn regions(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Region>, Box<Refused>> {
-    let rings = check_apart(rings, most_pairs)?;
-    let parents = parents(&rings.iter().collect::<Vec<_>>());
+    let (rings, boxes) = check_apart(rings, most_pairs)?;
+    let parents = parents(&rings.iter().collect::<Vec<_>>(), &boxes);
     let is_hole = odd(&parents);
     let mut outlines: Vec<Option<Ring>> = Vec::with_capacity(rings.len());
     let mut holes: Vec<Vec<Ring>> = vec![Vec::new(); rings.len()];
@@ -81,16 +82,26 @@ fn odd(parents: &[Option<usize>]) -> Vec<bool> {
     known.into_iter().map(|k| k == Some(true)).collect()
 }
 
-/// All rings against one another; they run counter-clockwise then.
-fn check_apart(rings: Vec<Ring>, most_pairs: u64) -> Result<Vec<Ring>, Box<Refused>> {
+/// All rings against one another; they run counter-clockwise then. Also their boxes.
+fn check_apart(
+    rings: Vec<Ring>,
+    most_pairs: u64,
+) -> Result<(Vec<Ring>, Vec<Bounds>), Box<Refused>> {
     // Faults are told in one order, whichever way the outlines were drawn; and outlines need not be turned round later.
-    let rings: Vec<Ring> = rings.into_iter().map(|r| r.into_oriented(true)).collect();
+    let mut areas_mm2 = Vec::with_capacity(rings.len());
+    let turned = rings.into_iter().map(|ring| {
+        let (ring, area_mm2) = ring.into_counter_clockwise();
+        areas_mm2.push(area_mm2);
+        ring
+    });
+    let rings: Vec<Ring> = turned.collect();
     let of = rings.iter().collect::<Vec<_>>();
     // Asked once: a drawing that is refused takes no longer than another.
-    let (mut faults, more) = faults_of_rings(&of, most_pairs, MOST_FAULTS);
+    let found = faults_of_rings(&of, &areas_mm2, most_pairs, MOST_FAULTS);
+    let (mut faults, more) = (found.faults, found.more);
     // A figure of eight may enclose as much one way as the other way round: then its crossing tells more.
     match &mut faults[..] {
-        [] => return Ok(rings),
+        [] => return Ok((rings, found.boxes)),
         [turned @ GeometryError::Turned { .. }, ..] => {
             if let Some(crossing) = own_crossing(&rings) {
                 *turned = crossing;

@@ -90,7 +90,7 @@ pub(super) fn choose(
                 *out.other_layers.entry(item.layer.to_owned()).or_insert(0) += 1;
                 continue;
             }
-            Standing::Shown if item.hidden => {
+            Standing::Shown | Standing::HiddenButNamed if item.hidden => {
                 out.hide(item.layer);
                 continue;
             }
@@ -195,8 +195,9 @@ pub(super) fn unknown_layer(file: &str, layer: &str, known: Vec<String>) -> Draw
     }
 }
 
-/// The layers of a drawing that are frozen or switched off, by name without case.
-pub(super) struct Hidden(BTreeMap<String, bool>);
+/// The layers of a drawing, by name without case: whether they are not shown, and whether they are frozen, so that not even
+/// what a block on them has on other layers is.
+pub(super) struct Hidden(BTreeMap<String, (bool, bool)>);
 
 impl Hidden {
     /// Those of a drawing.
@@ -205,14 +206,20 @@ impl Hidden {
         for layer in &document.layers {
             // The first of a name counts, as for those who search from the beginning.
             let hidden = layer.frozen || layer.off;
-            by_name.entry(layer.name.to_lowercase()).or_insert(hidden);
+            let found = (hidden, layer.frozen);
+            by_name.entry(layer.name.to_lowercase()).or_insert(found);
         }
         Self(by_name)
     }
 
-    /// Whether a layer is one of them.
+    /// Whether a layer is frozen or switched off.
     pub(super) fn holds(&self, layer: &str) -> bool {
-        self.0.get(&layer.to_lowercase()) == Some(&true)
+        self.0.get(&layer.to_lowercase()).is_some_and(|l| l.0)
+    }
+
+    /// Whether a layer is frozen.
+    pub(super) fn freezes(&self, layer: &str) -> bool {
+        self.0.get(&layer.to_lowercase()).is_some_and(|l| l.1)
     }
 }
 

@@ -3,15 +3,17 @@
 //! In: the bytes of a file, and what the job says of it. Out: strands in mm with what names them, and findings.
 //!
 //! Steps: 1. `format::dxf` reads entities and blocks; 2. `blocks` places them; 3. `coverage` says which are used; 4. `strand`
-//! makes edges of them.
+//! makes edges of them; 5. `solids` unites what is filled corner by corner.
 
 use std::cell::Cell;
+use std::collections::BTreeSet;
 
 use crate::drawing::blocks::{Placed, placed};
-use crate::drawing::coverage::{Hidden, choose, place};
+use crate::drawing::coverage::{Hidden, choose, place, same_layer};
 use crate::drawing::error::DrawingError;
 use crate::drawing::faults::Faults;
 use crate::drawing::gathered::Gathered;
+use crate::drawing::solids::{United, unite};
 use crate::drawing::strand::{Frame, Strand, TooFar, bulged, circular};
 use crate::drawing::{DrawingOptions, limits::Limits};
 use crate::format::dxf::{self as format, Shape, Spline, Vertex, insunits};
@@ -29,6 +31,9 @@ use crate::model::source::SourceKind;
 
 /// By how little, in degrees, an arc may miss a full turn and still be a circle: as for angles in plans.
 const FULL_TURN_SLACK_DEG: f64 = 1.0e-9;
+
+/// Areas of three or four corners.
+const SOLIDS: [&str; 2] = ["SOLID", "TRACE"];
 
 /// Gathers what a file draws.
 ///
@@ -71,7 +76,10 @@ pub(super) fn gather(
     };
     let hidden = Hidden::of(document);
     let limits: &Limits = &options.limits;
-    let placed = placed(file, document, limits, &|layer| hidden.holds(layer))?;
+    // What is asked for by name is used, frozen or not.
+    let asked = |layer: &str| options.layer.is_some_and(|asked| same_layer(asked, layer));
+    let is_frozen = |layer: &str| hidden.freezes(layer) && !asked(layer);
+    let placed = placed(file, document, limits, &is_frozen)?;
     let coverage = choose(file, document, &hidden, &placed, options.layer)?;
     findings.extend(coverage.findings);
     coverage
@@ -85,10 +93,14 @@ pub(super) fn gather(
     let mut n_fitted = 0;
     let fitted = Cell::new(false);
     let room = Cell::new(limits.edges().saturating_add(1));
+    let mut solids = BTreeSet::new();
     for i in coverage.used {
         let item = &placed[i];
         let origin = out.names.len();
         out.names.push(item.name());
+        if SOLIDS.contains(&&*item.entity.name.kind) {
+            solids.insert(origin);
+        }
         let map = item.map.then(&unit);
         let frame = Frame {
             map: &map,
@@ -112,10 +124,30 @@ pub(super) fn gather(
             if n_fitted == 1 { "has" } else { "have" }
         );
         let hint = "save the drawing with control points if its own curve matters";
-        out.findings.push(Finding::new("D110", what, where_, hint));
+        out.findings
+            .push(Finding::new("D110", what, where_.clone(), hint));
     }
     faults.into_result()?;
+    let united = unite(&mut out.strands, &solids, limits.pairs);
+    if united.n_solids > 0 {
+        let finding = told(united, &where_);
+        out.findings.push(finding);
+    }
     Ok(out)
+}
+
+/// What is said of areas that were united.
+fn told(united: United, place: &str) -> Finding {
+    let (n, shapes) = (united.n_solids, united.n_shapes);
+    let what = format!(
+        "{place}: {n} areas of three or four corners that touch or overlap are cut as the {} that they fill together",
+        match shapes {
+            1 => String::from("1 shape"),
+            n => format!("{n} shapes"),
+        }
+    );
+    let hint = "draw the outline itself if an edge between two of them is to be cut";
+    Finding::new("D122", what, place, hint)
 }
 
 /// Why an entity makes no curve.

@@ -1,5 +1,7 @@
 //! How much a drawing may ask for. Each figure is checked before memory is taken for it, and each can be raised from the
-//! command line, so that nobody's honest drawing is locked out.
+//! command line, so that nobody's honest drawing is locked out. Two are fixed, and have no option: coordinates
+//! (`tolerance::MAX_COORDINATE`), beyond which nothing of geometry is proved, and the levels of an XML text's entities, which
+//! the XML reader limits itself.
 
 /// What a drawing may ask for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

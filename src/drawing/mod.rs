@@ -6,7 +6,7 @@
 //! Steps:
 //! 1. `dxf` and `svg` gather what the file draws: `format` reads it, blocks and repeated elements take their places
 //!    (`blocks`), what is not used is told (`coverage`), and each curve becomes edges in mm that carry what drew them
-//!    (`strand`).
+//!    (`strand`). Areas filled corner by corner are united (`solids`).
 //! 2. `duplicate` and `overlap`: what stands there twice is used once.
 //! 3. `chain` and `join`: loose ends become rings.
 //! 4. `containment` and `around`: rings become regions; crossings and contacts are refused.
@@ -53,6 +53,7 @@ mod join;
 pub mod limits;
 mod overlap;
 mod painted;
+mod solids;
 mod strand;
 mod svg;
 pub mod told;

@@ -60,7 +60,8 @@ fn windings(area: &[&Ring], most_pairs: u64) -> Vec<i32> {
     if check_rings(area, most_pairs).is_err() {
         return before;
     }
-    let parents = parents(area);
+    let boxes: Vec<Bounds> = area.iter().map(|r| r.bounds()).collect();
+    let parents = parents(area, &boxes);
     let mut by_size: Vec<usize> = (0..area.len()).collect();
     let sizes: Vec<f64> = area.iter().map(|r| r.area_mm2().abs()).collect();
     // What is around is larger, and known before.

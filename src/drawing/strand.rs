@@ -154,7 +154,8 @@ impl Frame<'_> {
             Step::Arc(arc, raw) => {
                 let (raw, to) = (*raw, self.point(*raw)?);
                 let arc = arc.mapped(self.map);
-                let size = arc.u.length().max(arc.v.length());
+                let lengths = [arc.u.length(), arc.v.length()];
+                let size = lengths[0].max(lengths[1]);
                 if size > STRAIGHT_RADIUS {
                     // As far as its ends are admitted, it is straight between them, or goes far beyond.
                     if (arc.to - arc.from).abs() * size <= 2.0 * at.distance(to) {
@@ -162,7 +163,7 @@ impl Frame<'_> {
                     }
                     return Err(TooFar(size));
                 }
-                if let Some(radius) = arc.radius() {
+                if let Some(radius) = arc.radius_by(lengths) {
                     if radius * (arc.to - arc.from).abs() <= COINCIDENT {
                         return Ok(at);
                     }

@@ -45,7 +45,9 @@ pub(super) fn gather(
         file: file.to_owned(),
         source: Box::new(source),
     };
-    let mut document = svg::read(bytes, &bounds).map_err(|source| vec![refused(source)])?;
+    let mut taken = Taken::new(file, options);
+    let document = svg::read(bytes, &bounds, &mut |shape| taken.take(shape));
+    let mut document = document.map_err(|source| vec![refused(source)])?;
     let mut faults = Faults::new(file);
     for source in std::mem::take(&mut document.faults) {
         faults.push(refused(source));
@@ -64,44 +66,18 @@ pub(super) fn gather(
     {
         return Err(vec![unknown_layer(file, layer, document.groups)]);
     }
-    let mut out = Gathered::default();
-    let mut told = Told::default();
-    let fitted = Cell::new(false);
-    let room = Cell::new(limits.edges().saturating_add(1));
-    for shape in std::mem::take(&mut document.shapes) {
-        match told.standing(&shape, options.layer) {
-            Standing::Used => {}
-            Standing::Left => continue,
-        }
-        let origin = out.names.len();
-        out.names.push(shape.name.clone());
-        if shape.nonzero && shape.curves.len() > 1 {
-            out.painted.insert(origin);
-        }
-        let frame = Frame {
-            map: &shape.map,
-            source: SourceKind::Drawn.id(origin),
-            fitted: &fitted,
-            room: &room,
-        };
-        let strands = shape.curves.into_iter().map(|curve| match curve {
-            Curve::Ellipse(arc) => frame.arc(&arc, None),
-            Curve::Course(course) => frame.chain(&course),
-        });
-        match strands.collect::<Result<Vec<_>, _>>() {
-            Ok(strands) => {
-                told.beyond(shape.window.as_deref(), &shape.name, &strands);
-                out.add(origin, strands);
-            }
-            Err(far) => faults.push(DrawingError::OutOfRange {
-                file: file.to_owned(),
-                entity: shape.name,
-                value: far.0,
-                limit: MAX_COORDINATE,
-            }),
-        }
-        out.check_edges(file, limits).map_err(|error| vec![error])?;
+    let Taken {
+        mut out,
+        told,
+        fitted,
+        far,
+        too_many,
+        ..
+    } = taken;
+    if let Some(error) = too_many {
+        return Err(vec![error]);
     }
+    far.into_iter().for_each(|error| faults.push(error));
     faults.into_result()?;
     out.axes = if document.sized {
         Axes::Page
@@ -112,6 +88,75 @@ pub(super) fn gather(
     out.fitted = fitted.get();
     out.findings = findings(&document, &told, &out, &place(file, options.layer));
     Ok(out)
+}
+
+/// What has become of the shapes so far. Each is made into edges as soon as it is read, and given up.
+struct Taken<'a> {
+    file: &'a str,
+    options: &'a DrawingOptions<'a>,
+    out: Gathered,
+    told: Told,
+    fitted: Cell<bool>,
+    room: Cell<u64>,
+    /// Shapes beyond the coordinates admitted.
+    far: Vec<DrawingError>,
+    /// Why the others are not looked at.
+    too_many: Option<DrawingError>,
+}
+
+impl<'a> Taken<'a> {
+    fn new(file: &'a str, options: &'a DrawingOptions<'a>) -> Self {
+        Self {
+            file,
+            options,
+            out: Gathered::default(),
+            told: Told::default(),
+            fitted: Cell::new(false),
+            room: Cell::new(options.limits.edges().saturating_add(1)),
+            far: Vec::new(),
+            too_many: None,
+        }
+    }
+
+    fn take(&mut self, shape: Shape) {
+        if self.too_many.is_some() {
+            return;
+        }
+        match self.told.standing(&shape, self.options.layer) {
+            Standing::Used => {}
+            Standing::Left => return,
+        }
+        let origin = self.out.names.len();
+        if shape.nonzero && shape.curves.len() > 1 {
+            self.out.painted.insert(origin);
+        }
+        let frame = Frame {
+            map: &shape.map,
+            source: SourceKind::Drawn.id(origin),
+            fitted: &self.fitted,
+            room: &self.room,
+        };
+        let strands = shape.curves.into_iter().map(|curve| match curve {
+            Curve::Ellipse(arc) => frame.arc(&arc, None),
+            Curve::Course(course) => frame.chain(&course),
+        });
+        match strands.collect::<Result<Vec<_>, _>>() {
+            Ok(strands) => {
+                self.told
+                    .beyond(shape.window.as_deref(), &shape.name, &strands);
+                self.out.add(origin, strands);
+            }
+            Err(far) => self.far.push(DrawingError::OutOfRange {
+                file: self.file.to_owned(),
+                entity: shape.name.clone(),
+                value: far.0,
+                limit: MAX_COORDINATE,
+            }),
+        }
+        self.out.names.push(shape.name);
+        let limits = &self.options.limits;
+        self.too_many = self.out.check_edges(self.file, limits).err();
+    }
 }
 
 /// Whether a shape is used.

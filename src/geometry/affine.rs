@@ -76,7 +76,11 @@ impl Affine {
 
     /// The scale of a map that keeps circles circles; `None` for others, and for those that collapse.
     pub fn similarity(&self) -> Option<f64> {
-        let (x, y) = (self.x.length(), self.y.length());
+        self.similarity_by([self.x.length(), self.y.length()])
+    }
+
+    /// The same where the lengths of both axes are known.
+    pub fn similarity_by(&self, [x, y]: [f64; 2]) -> Option<f64> {
         let size = x.max(y);
         let similar = size > 0.0
             && (x - y).abs() <= SIMILAR * size

@@ -52,44 +52,67 @@ fn check_as(region: &Region, may_touch: bool) -> Result<(), GeometryError> {
 /// The first fault in the order of edges: `OutOfRange`, `Turned`, `Crossing`, `Touching`; `Dense` where more than
 /// `most_pairs` of edges had to be compared before one was found.
 pub fn check_rings(rings: &[&Ring], most_pairs: u64) -> Result<(), GeometryError> {
-    let boxes = check_each(rings)?;
-    crossings(rings, &boxes, false, most_pairs)
+    let areas: Vec<f64> = rings.iter().map(|r| r.area_mm2()).collect();
+    let boxes = check_each(rings, &areas)?;
+    crossings(rings, &boxes.of_edges, false, most_pairs)
 }
 
-/// Every ring in range and with an area; the boxes of all edges. Each ring is gone through once with all that is asked of it,
-/// while it is near the processor: of a large drawing that is a tenth of the time.
-fn check_each(rings: &[&Ring]) -> Result<Vec<Bounds>, GeometryError> {
-    let mut boxes = Vec::with_capacity(rings.iter().map(|r| r.edges().len()).sum());
+/// The boxes of all edges, ring by ring, and of the rings.
+struct Boxes {
+    of_edges: Vec<Bounds>,
+    of_rings: Vec<Bounds>,
+}
+
+/// Every ring in range and with an area; the boxes. Each ring is gone through once with all that is asked of it, while it is
+/// near the processor: of a large drawing that is a tenth of the time.
+fn check_each(rings: &[&Ring], areas_mm2: &[f64]) -> Result<Boxes, GeometryError> {
+    let mut boxes = Boxes {
+        of_edges: Vec::with_capacity(rings.iter().map(|r| r.edges().len()).sum()),
+        of_rings: Vec::with_capacity(rings.len()),
+    };
     let mut empty = None;
-    for ring in rings {
+    for (ring, area_mm2) in rings.iter().zip(areas_mm2) {
+        let mut around = Bounds::EMPTY;
         for edge in ring.edges() {
             let bounds = edge.bounds();
             check_edge_range(edge, bounds)?;
-            boxes.push(bounds);
+            boxes.of_edges.push(bounds);
+            around = around.join(bounds);
         }
-        let area_mm2 = ring.area_mm2();
-        if area_mm2.is_nan() || area_mm2 == 0.0 {
-            empty = empty.or_else(|| Some(turned(ring, area_mm2)));
+        boxes.of_rings.push(around);
+        if area_mm2.is_nan() || *area_mm2 == 0.0 {
+            empty = empty.or_else(|| Some(turned(ring, *area_mm2)));
         }
     }
     empty.map_or(Ok(boxes), Err)
 }
 
+/// What is found of rings.
+pub struct Found {
+    /// What is wrong.
+    pub faults: Vec<GeometryError>,
+    /// Whether there may be more.
+    pub more: bool,
+    /// The boxes of the rings, as far as they lie in range.
+    pub boxes: Vec<Bounds>,
+}
+
 /// What [`check_rings`] finds, not only the first: where it is a crossing or a touching, all of them, of each place one, in
-/// the order of edges; after `most` it stops. Also whether it stopped, or gave up as edges lie too dense.
-pub fn faults_of_rings(
-    rings: &[&Ring],
-    most_pairs: u64,
-    most: usize,
-) -> (Vec<GeometryError>, bool) {
-    let boxes = match check_each(rings) {
+/// the order of edges; after `most`, or as edges lie too dense, it stops. Their areas are known.
+pub fn faults_of_rings(rings: &[&Ring], areas_mm2: &[f64], most_pairs: u64, most: usize) -> Found {
+    let found = |faults, more, boxes| Found {
+        faults,
+        more,
+        boxes,
+    };
+    let boxes = match check_each(rings, areas_mm2) {
         Ok(boxes) => boxes,
-        Err(fault) => return (vec![fault], false),
+        Err(fault) => return found(vec![fault], false, Vec::new()),
     };
     let mut faults = Vec::new();
     let mut places = BTreeSet::new();
     let mut stopped = false;
-    let found = visit_crossings(rings, &boxes, false, most_pairs, &mut |fault| {
+    let looked = visit_crossings(rings, &boxes.of_edges, false, most_pairs, &mut |fault| {
         let (x, y) = fault.place();
         if places.insert((
             (x / ONE_PLACE).round() as i64,
@@ -104,10 +127,10 @@ pub fn faults_of_rings(
         ControlFlow::Continue(())
     });
     faults.truncate(most);
-    match found {
-        Err(dense) if faults.is_empty() => (vec![dense], false),
-        Err(_) => (faults, true),
-        Ok(()) => (faults, stopped),
+    match looked {
+        Err(dense) if faults.is_empty() => found(vec![dense], false, boxes.of_rings),
+        Err(_) => found(faults, true, boxes.of_rings),
+        Ok(()) => found(faults, stopped, boxes.of_rings),
     }
 }
 
@@ -193,7 +216,8 @@ fn visit_crossings(
     most_pairs: u64,
     visitor: &mut dyn FnMut(GeometryError) -> ControlFlow<()>,
 ) -> Result<(), GeometryError> {
-    let edges: Vec<&Edge> = rings.iter().flat_map(|r| r.edges()).collect();
+    let mut edges: Vec<&Edge> = Vec::with_capacity(boxes.len());
+    edges.extend(rings.iter().flat_map(|r| r.edges()));
     let mut near_boxes = NearBoxes::new(boxes, rings.iter().map(|r| r.edges().len()));
     let mut near: Vec<usize> = Vec::new();
     let mut n_pairs = 0_u64;
@@ -238,11 +262,65 @@ const fn way(i: usize, j: usize, first: usize, end: usize) -> (bool, bool) {
     (j == i + 1 && j < end, i == first && j + 1 == end)
 }
 
-/// Whether a line follows another without turning back: then they share their vertex and nothing else. Of vectors in opposite
-/// directions no product of coordinates is above zero, and one is below: rounding cannot hide that.
+/// Whether an edge follows another without turning back, so that they plainly share their vertex and nothing else. Of vectors
+/// of lines in opposite directions no product of coordinates is above zero, and one is below: rounding cannot hide that.
 fn goes_on(a: &Edge, b: &Edge) -> bool {
-    let is_line = |e: &Edge| e.curve == Curve::Line && e.start != e.end;
-    is_line(a) && is_line(b) && a.end == b.start && (a.end - a.start).dot(b.end - b.start) >= 0.0
+    if a.end != b.start {
+        return false;
+    }
+    match (a.curve, b.curve) {
+        (Curve::Line, Curve::Line) => {
+            let is_long = |e: &Edge| e.start != e.end;
+            is_long(a) && is_long(b) && (a.end - a.start).dot(b.end - b.start) >= 0.0
+        }
+        (
+            Curve::Line,
+            Curve::Arc {
+                center,
+                radius,
+                ccw,
+            },
+        ) => ends_on([a.start, a.end, b.end], center, radius, ccw),
+        (
+            Curve::Arc {
+                center,
+                radius,
+                ccw,
+            },
+            Curve::Line,
+        ) => ends_on([b.end, b.start, a.start], center, radius, !ccw),
+        _ => false,
+    }
+}
+
+/// Lines and arcs shorter than this, in mm, and circles that a line leaves again so soon, are looked at closely. At an angle of
+/// [`STEEP`] or more, what is within coincidence of both line and circle lies within a tenth of it around where they meet.
+const PLAIN: f64 = 1.0e-3;
+
+/// Sine of the least angle between a line and a circle at which they plainly meet in a point.
+const STEEP: f64 = 0.05;
+
+/// Whether a line meets a circle at a vertex, and nowhere before, and an arc goes on from there, not turning back. `way` is
+/// where the line begins, the vertex, and where the arc ends.
+fn ends_on(way: [Point; 3], center: Point, radius: f64, ccw: bool) -> bool {
+    let [from, vertex, to] = way;
+    let (along, out) = (vertex - from, vertex - center);
+    let (inward, length_squared) = (-out.dot(along), along.length_squared());
+    let turn = out.cross(along);
+    // The line goes on to meet the circle again by 2 · inward / length behind the vertex, or has met it by as much before.
+    let apart = if inward > 0.0 {
+        2.0 * inward
+    } else {
+        -2.0 * inward - length_squared
+    };
+    // The second: where it begins, inside, it is farther from the circle than coincidence.
+    apart > 0.0
+        && (inward > 0.0 || apart > 4.0 * COINCIDENT * radius)
+        && length_squared > PLAIN * PLAIN
+        && inward * inward > STEEP * STEEP * length_squared * radius * radius
+        && apart * apart > PLAIN * PLAIN * length_squared
+        && (if ccw { turn >= 0.0 } else { turn <= 0.0 })
+        && !to.is_near(vertex, PLAIN)
 }
 
 /// Whether a line has all of a box on one side, farther away than touching. Long lines that run aslant have large boxes
@@ -379,6 +457,45 @@ mod tests {
             ),
         ];
         assert_eq!(check(&Region::new(square(), holes)), Ok(()));
+    }
+
+    #[test]
+    fn what_plainly_goes_on_is_what_a_close_look_finds_to_share_a_vertex_only() {
+        // A line and an arc that follow one another, at all angles, of many lengths and radii, either way round.
+        let turned = |deg: i32, by: f64| {
+            let (sin, cos) = crate::geometry::angle::sin_cos(f64::from(deg).to_radians());
+            Point::new(by * cos, by * sin)
+        };
+        let vertex = Point::new(120.0, -35.0);
+        let (mut n_plain, mut n_close) = (0, 0);
+        for length in [1e-5, 2e-3, 0.3, 5.0, 40.0] {
+            for radius in [2e-3, 0.5, 5.0, 20.0, 3e4] {
+                for deg in (0..360).step_by(3) {
+                    for (sweep, ccw) in [(3, true), (100, true), (359, true), (40, false)] {
+                        let line = Edge::line(vertex - Point::new(length, 0.0), vertex, S);
+                        let center = vertex - turned(deg, radius);
+                        let to =
+                            center + turned(if ccw { deg + sweep } else { deg - sweep }, radius);
+                        let arc = Edge::arc(vertex, to, center, radius, ccw, S);
+                        let back = (arc.reversed(), line.reversed());
+                        for (a, b) in [(line, arc), back] {
+                            let mut is_sound = true;
+                            let _ = check_pair(&a, &b, (true, false), false, &mut |_| {
+                                is_sound = false;
+                                ControlFlow::Continue(())
+                            });
+                            n_plain += u32::from(goes_on(&a, &b));
+                            n_close += u32::from(is_sound);
+                            assert!(is_sound || !goes_on(&a, &b), "{a:?} {b:?}");
+                        }
+                    }
+                }
+            }
+        }
+        assert!(
+            n_plain > 5000 && n_close > n_plain,
+            "{n_plain} of {n_close}"
+        );
     }
 
     #[test]

@@ -54,12 +54,17 @@ impl EllipticArc {
 
     /// Radius of an ellipse that is a circle, to a relative 1e-12.
     pub fn radius(&self) -> Option<f64> {
+        self.radius_by([self.u.length(), self.v.length()])
+    }
+
+    /// The same where the lengths of both half axes are known.
+    pub fn radius_by(&self, lengths: [f64; 2]) -> Option<f64> {
         let frame = Affine {
             x: self.u,
             y: self.v,
             shift: self.center,
         };
-        frame.similarity()
+        frame.similarity_by(lengths)
     }
 }
 

@@ -30,6 +30,8 @@ pub(crate) struct NearBoxes<'a> {
 impl<'a> NearBoxes<'a> {
     /// Edges of a run.
     const RUN: usize = 10;
+    /// Edges of a ring that is one run as a whole: a small outline lies together.
+    const WHOLE: usize = 24;
     /// Most runs that are looked through for the edges of a run.
     const MOST: usize = 16;
 
@@ -38,7 +40,12 @@ impl<'a> NearBoxes<'a> {
         let mut starts = Vec::with_capacity(boxes.len() / Self::RUN + 2);
         let mut first = 0;
         for length in lengths {
-            starts.extend((first..first + length).step_by(Self::RUN).map(|i| i as u32));
+            let run = if length <= Self::WHOLE {
+                length.max(1)
+            } else {
+                Self::RUN
+            };
+            starts.extend((first..first + length).step_by(run).map(|i| i as u32));
             first += length;
         }
         let around = |run: Range<usize>| {

@@ -6,6 +6,7 @@ use crate::geometry::{
     edge::{Curve, Edge, SourceId},
     point::Point,
     predicate,
+    tolerance::SLIVER_AREA_MM2,
     transform::Pose,
 };
 
@@ -157,6 +158,22 @@ impl Ring {
         } else {
             self.into_reversed()
         }
+    }
+
+    /// The ring counter-clockwise, and its area in mm², without a copy.
+    pub fn into_counter_clockwise(self) -> (Self, f64) {
+        let area_mm2 = self.area_mm2();
+        if area_mm2 > 0.0 {
+            return (self, area_mm2);
+        }
+        let ring = self.into_reversed();
+        // Of next to nothing the rounding counts: as it is from where the ring begins now.
+        let area_mm2 = if area_mm2 < -SLIVER_AREA_MM2 {
+            -area_mm2
+        } else {
+            ring.area_mm2()
+        };
+        (ring, area_mm2)
     }
 
     /// The ring run the other way, without a copy.

@@ -3,7 +3,8 @@
 //! clearance, spacing) is the user's, comes from the job, and has no constant here.
 
 /// Largest coordinate admitted, in mm. Products of two stay exact enough for the predicates, and the integer grid of the
-/// booleans (1e-6 mm) stays far inside 64 bits. Larger numbers are refused when they are read.
+/// booleans (1e-6 mm) stays far inside 64 bits. Larger numbers are refused when they are read. It is fixed, and no option of
+/// the command line raises it: nothing that is promised of geometry is proved beyond.
 pub const MAX_COORDINATE: f64 = 1.0e6;
 
 /// Coincidence: the grid of the booleans in mm. Coarser would show in cut files, finer would not survive the rounding of

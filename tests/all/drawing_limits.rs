@@ -140,6 +140,31 @@ fn text_of_entities() {
 }
 
 #[test]
+fn levels_of_entities() {
+    // No option raises it: ten is what the XML reader itself follows. The last of a chain holds all others.
+    for (levels, passes) in [(9, true), (10, true), (11, false), (64, false), (65, false)] {
+        for from_behind in [false, true] {
+            let name = |k: usize| format!("e{:02}", if from_behind { 99 - k } else { k });
+            let chain: String = (2..=levels)
+                .map(|k| format!("<!ENTITY {} \"&{};\">", name(k), name(k - 1)))
+                .collect();
+            let (first, last) = (name(1), name(levels));
+            let svg = format!(
+                "<!DOCTYPE svg [<!ENTITY {first} \"3\">{chain}]><svg width=\"9mm\" viewBox=\"0 0 9 9\"><circle r=\"&{last};\"/></svg>"
+            );
+            match read("a.svg", &svg, Limits::default()) {
+                Ok(()) => assert!(passes, "{levels} admitted"),
+                Err(faults) => {
+                    assert!(!passes, "{levels}: {faults:?}");
+                    assert_eq!(faults[0].code, "D028", "{faults:?}");
+                    assert!(faults[0].what.contains("more than 10 levels"), "{faults:?}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
 fn rules_of_style_sheets() {
     let svg = "<svg><style>a, g, .b { fill: none } #c { fill: red }</style><circle r=\"3\"/></svg>";
     assert_limit("a.svg", svg, Limit::Rules, 4, "D027");

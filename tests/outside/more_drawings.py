@@ -7,22 +7,26 @@ Measured by ezdxf, never by the program: ellipses by `ConstructionEllipse`, spli
   parameters, second derivatives 0 at the ends unless there are end tangents), so these figures bind to 1e-6 only those who construct it alike;
 - of a polyline that is fitted by a spline, vertices with flag 16 are the frame and are left out (ezdxf keeps them, so this is done here);
 - an entity on layer 0 in a block is on the layer of the insert (ezdxf leaves it on 0, so this is done here), all the way down;
+- blocks in blocks that are sheared or in arrays, which ezdxf does not keep, and hatches in mirrored blocks are measured by matrices (`by_matrix`);
 - a hatch, solid or trace is measured only where there is no outline;
+- solids and traces that touch along an edge or overlap are united by Shapely (`unary_union` of polygons);
 - lines that overlap are merged by Shapely (`unary_union`, `polygonize`); arcs that overlap are measured by the closed form beside them;
-- units are exact by definition: the inch is 25.4 mm, the mile 1760 yards, the angstrom 1e-10 m, SI prefixes as in SI."""
+- units are exact by definition: the inch is 25.4 mm, the mile 1760 yards, the angstrom 1e-10 m, SI prefixes as in SI,
+  the US survey foot 1200/3937 m, the astronomical unit 149 597 870 700 m, the light-year and the parsec those of the IAU."""
 import math
 
 import ezdxf
 import numpy
 from ezdxf.entities import boundary_paths as edges
-from ezdxf.math import BSpline
-from shapely.geometry import LineString
+from ezdxf.math import BSpline, closed_uniform_bspline
+from shapely.geometry import LineString, Polygon
 from shapely.ops import polygonize, unary_union
 
 from rings import chained, figures, row, sampled
 
 MM = {0: 1.0, 1: 25.4, 2: 304.8, 3: 1609344.0, 4: 1.0, 5: 10.0, 6: 1e3, 7: 1e6, 8: 25.4e-6, 9: 25.4e-3, 10: 914.4, 11: 1e-7, 12: 1e-6, 13: 1e-3,
-      14: 100.0, 15: 1e4, 16: 1e5, 17: 1e12}
+      14: 100.0, 15: 1e4, 16: 1e5, 17: 1e12, 18: 149597870700e3, 19: 9460730472580800e3, 20: 149597870700e3 * 648000 / math.pi,
+      21: 1.2e6 / 3937, 22: 1e5 / 3937, 23: 3.6e6 / 3937, 24: 5280 * 1.2e6 / 3937}
 SAMPLES = {}
 DOWN = {"extrusion": (0, 0, -1)}
 QUARTER = math.tan(math.pi / 8)                 # bulge of a quarter turn
@@ -249,6 +253,14 @@ sample("layer/block_on_a_frozen_one")(lambda m: [on_layers(m), m.doc.layers.get(
 sample("layer/block_with_one_off")(lambda m: [on_layers(m), m.doc.layers.get("SIDE").off()])
 
 
+# What is off hides what takes its layer; what is frozen hides all that is placed on it.
+sample("layer/block_on_one_off")(lambda m: [on_layers(m), m.doc.layers.get("TOP").off()])
+sample("layer/block_on_one_off_named", layer="TOP")(lambda m: [on_layers(m), m.doc.layers.get("TOP").off()])
+sample("layer/block_on_one_off_binary", "R2018", binary=True)(lambda m: [on_layers(m), m.doc.layers.get("TOP").off()])
+sample("layer/block_on_a_frozen_one_of_what_is_named", layer="SIDE")(lambda m: [on_layers(m), m.doc.layers.get("TOP").freeze(), box(m, 0, 0, 9, 9, on={"layer": "SIDE"})])
+sample("layer/block_on_a_frozen_one_of_what_is_off_but_named", layer="SIDE")(lambda m: [on_layers(m), m.doc.layers.get("TOP").freeze(), m.doc.layers.get("SIDE").off(), box(m, 0, 0, 9, 9, on={"layer": "SIDE"})])
+
+
 @sample("layer/block_of_layer_0_two_deep", layer="Top")
 def _(m):
     m.doc.layers.add("TOP")
@@ -319,7 +331,9 @@ sample("hatch/R14", "R14", unit=0)(lambda m: hatch(m, SLOT))
 
 # ---- units: a plate of 120 x 80 mm with a hole in each ------------------------------------------------------------------------
 for code, name in ((3, "miles"), (7, "kilometres"), (8, "microinches"), (9, "mils_plate"), (10, "yards"), (11, "angstroms"), (12, "nanometres"),
-                   (13, "micrometres"), (14, "decimetres_plate"), (15, "decametres"), (16, "hectometres"), (17, "gigametres")):
+                   (13, "micrometres"), (14, "decimetres_plate"), (15, "decametres"), (16, "hectometres"), (17, "gigametres"),
+                   (18, "astronomical_units"), (19, "light_years"), (20, "parsecs"), (21, "survey_feet"), (22, "survey_inches"), (23, "survey_yards"),
+                   (24, "survey_miles")):
     def plate(m, u=MM[code]):
         box(m, 0, 0, 120 / u, 80 / u)
         m.add_circle((40 / u, 30 / u), 12 / u)
@@ -340,6 +354,168 @@ sample("solid/trace", "R2010")(lambda m: quad(m, *KITE, kind="trace"))
 sample("solid/extrusion_down", binary=True)(lambda m: quad(m, *KITE, **DOWN))
 sample("solid/hole_in_one", "R2018")(lambda m: [quad(m, (0, 0), (90, 0), (90, 70), (0, 70)), quad(m, *((x + 20, y + 12) for x, y in KITE))])
 sample("solid/beside_outlines")(lambda m: [box(m, 0, 0, 60, 50), quad(m, *KITE), quad(m, *((x, y + 50) for x, y in KITE), kind="trace")])
+
+
+def strip(m, *pairs, **on):
+    """Between pairs of points, one after the other."""
+    for (a, b), (c, d) in zip(pairs, pairs[1:]):
+        quad(m, a, c, d, b, **on)
+
+
+def fan(m, centre, radius, n, **on):
+    """Triangles about a point."""
+    tip = [(centre[0] + radius * math.cos(k * math.tau / n), centre[1] + radius * math.sin(k * math.tau / n)) for k in range(n)]
+    for k in range(n):
+        quad(m, centre, tip[k], tip[(k + 1) % n], **on)
+
+
+def frame(m, x0, y0, x1, y1, width, **on):
+    """Four mitred sides around a window."""
+    outer, inner = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)], [(x0 + width, y0 + width), (x1 - width, y0 + width), (x1 - width, y1 - width), (x0 + width, y1 - width)]
+    strip(m, *zip([*outer, outer[0]], [*inner, inner[0]]), **on)
+
+
+def placed_fan(m):
+    """Triangles in a block that is mirrored, turned and scaled differently along x and y."""
+    block = m.doc.blocks.new("FAN")
+    fan(block, (3, 2), 12, 7)
+    m.add_blockref("FAN", (40, 30), dxfattribs={"xscale": -2, "yscale": 1.5, "rotation": 25})
+
+
+united = lambda name, *version, **how: sample(f"solid/{name}", *version, merge="areas", **how)
+united("strip_of_three")(lambda m: strip(m, ((0, 0), (0, 20)), ((30, 5), (28, 26)), ((61, 2), (60, 24)), ((80, 9), (95, 40))))
+united("strip_of_three_R12", "R12")(lambda m: strip(m, ((0, 0), (0, 20)), ((30, 5), (28, 26)), ((61, 2), (60, 24)), ((80, 9), (95, 40))))
+united("traces_in_a_row", "R2010", binary=True)(lambda m: strip(m, ((0, 0), (0, 4)), ((40, 0), (36, 4)), ((40, 30), (36, 34)), ((0, 50), (0, 54)), kind="trace"))
+united("corner_on_an_edge")(lambda m: [quad(m, (0, 0), (60, 0), (60, 20), (0, 20)), quad(m, (10, 20), (30, 20), (20, 45)), quad(m, (35, 20), (50, 20), (50, 30), (35, 30))])
+united("overlapping", "R2007")(lambda m: [quad(m, (0, 20), (70, 22), (70, 40), (0, 38)), quad(m, (20, 0), (40, 0), (44, 60), (22, 60)), quad(m, (50, 10), (66, 50), (58, 54))])
+united("fan_of_twelve")(lambda m: fan(m, (50, 40), 30, 12))
+united("frame_of_four", "R2018")(lambda m: frame(m, 0, 0, 90, 60, 8))
+united("island_in_a_frame")(lambda m: [frame(m, 0, 0, 90, 60, 8), quad(m, (30, 20), (60, 20), (60, 40), (30, 40))])
+united("two_shapes_and_one", "R2004")(lambda m: [fan(m, (20, 20), 15, 5), strip(m, ((50, 0), (50, 9)), ((70, 0), (71, 12)), ((90, 3), (88, 10))), quad(m, *((x, y + 60) for x, y in KITE))])
+united("block_mirrored")(placed_fan)
+united("extrusion_down_two")(lambda m: strip(m, ((0, 0), (0, 20)), ((30, 5), (28, 26)), ((61, 2), (60, 24)), **DOWN))
+united("inches", unit=1)(lambda m: strip(m, ((0, 0), (0, 1)), ((1.5, 0.25), (1.5, 1.25)), ((3, 0), (3, 1.125))))
+
+
+# ---- blocks in blocks, by matrices --------------------------------------------------------------------------------------------------
+def by_matrix(at, sx=1, sy=1, deg=0, down=False):
+    """From a block's frame to that around it: scaled, turned, shifted, and mirrored in x where the extrusion is (0, 0, -1)."""
+    c, s = math.cos(math.radians(deg)), math.sin(math.radians(deg))
+    m = numpy.array([[c * sx, -s * sy, at[0]], [s * sx, c * sy, at[1]], [0, 0, 1.0]])
+    return numpy.diag([-1, 1, 1]) @ m if down else m
+
+
+def carried(m, points):
+    return points @ m[:2, :2].T + m[:2, 2]
+
+
+TONGUE = [(0, 0, 0), (20, 0, 1), (20, 8, 0), (0, 8, 1)]
+ARC_ENDS = [(5 + 6 * math.cos(math.radians(a)), 20 + 6 * math.sin(math.radians(a))) for a in (30, 250)]
+
+
+def sheared(down):
+    """A slot and an arc with a corner, mirrored and stretched aslant in a block that is stretched again."""
+    def draw(m):
+        inner, outer = m.doc.blocks.new("INNER"), m.doc.blocks.new("OUTER")
+        inner.add_lwpolyline(TONGUE, format="xyb", close=True)
+        inner.add_arc((5, 20), 6, 30, 250)
+        lines(inner, ARC_ENDS[0], (25, 18), ARC_ENDS[1])
+        outer.add_circle((60, 0), 5)
+        outer.add_blockref("INNER", (3, 4), dxfattribs={"xscale": -2, "yscale": 1, "rotation": 30})
+        m.add_blockref("OUTER", (40, 30), dxfattribs={"xscale": 1, "yscale": -1.5, "rotation": -20, **(DOWN if down else {})})
+
+    def measured():
+        outer = by_matrix((40, 30), 1, -1.5, -20, down)
+        inner = outer @ by_matrix((3, 4), -2, 1, 30)
+        corner = numpy.concatenate([turn((5, 20), 6, math.radians(30), math.radians(220)), [(25, 18)]])
+        return figures([carried(inner, bulged(TONGUE, True)), carried(inner, corner), carried(outer, turn((60, 0), 5, 0, math.tau))])
+    return draw, measured
+
+
+def arrayed(m):
+    inner, outer = m.doc.blocks.new("INNER"), m.doc.blocks.new("OUTER")
+    inner.add_lwpolyline(TONGUE, format="xyb", close=True)
+    outer.add_blockref("INNER", (3, 4), dxfattribs={"xscale": -1, "rotation": 10, "row_count": 2, "column_count": 3, "row_spacing": 20, "column_spacing": 50})
+    m.add_blockref("OUTER", (40, 30), dxfattribs={"xscale": 0.5, "yscale": 0.5, "rotation": 100, "row_count": 2, "column_count": 2, "row_spacing": 120, "column_spacing": -130})
+
+
+def places(at, deg, columns, rows):
+    """Where an array puts its block: rows and columns run along the turned axes, whatever the scale."""
+    c, s = math.cos(math.radians(deg)), math.sin(math.radians(deg))
+    return [(at[0] + c * x - s * y, at[1] + s * x + c * y) for x in columns for y in rows]
+
+
+def measured_array():
+    inner = [by_matrix(p, -1, 1, 10) for p in places((3, 4), 10, (0, 50, 100), (0, 20))]
+    outer = [by_matrix(p, 0.5, 0.5, 100) for p in places((40, 30), 100, (0, -130), (0, 120))]
+    return figures([carried(o @ i, bulged(TONGUE, True)) for o in outer for i in inner])
+
+
+PATCH = [(0, 0, 0), (40, 0, 0.4), (40, 20, 0), (0, 20, -0.2)]
+
+
+def hatch_in_a_block(m):
+    m.doc.blocks.new("PATCH").add_hatch().paths.add_polyline_path(PATCH, is_closed=True)
+    m.add_blockref("PATCH", (10, 20), dxfattribs={"xscale": 1.5, "yscale": -0.7, "rotation": 40})
+
+
+for name, down in (("nested_and_sheared", False), ("nested_and_sheared_down", True)):
+    draw, measured = sheared(down)
+    sample(f"block/{name}", "R2010", closed_form=measured)(draw)
+sample("block/arrays_in_an_array", closed_form=measured_array)(arrayed)
+sample("hatch/in_a_mirrored_block", closed_form=lambda: figures([carried(by_matrix((10, 20), 1.5, -0.7, 40), bulged(PATCH, True))]))(hatch_in_a_block)
+
+
+@sample("block/stretched_and_round_again")
+def _(m):
+    inner, outer = m.doc.blocks.new("INNER"), m.doc.blocks.new("OUTER")
+    inner.add_circle((3, 4), 5)
+    inner.add_arc((30, 4), 5, 0, 180)
+    lines(inner, (25, 4), (35, 4))
+    outer.add_blockref("INNER", (0, 0), dxfattribs={"xscale": 2, "yscale": -1})
+    m.add_blockref("OUTER", (40, 30), dxfattribs={"xscale": 1, "yscale": 2, "rotation": 33})
+
+
+@sample("hatch/several_paths_of_many_edges")
+def _(m):
+    paths = m.add_hatch().paths
+    e = paths.add_edge_path()
+    e.add_line((0, 0), (40, 0))
+    e.add_arc((40, 10), 10, -90, 90)
+    e.add_line((40, 20), (0, 20))
+    e.add_ellipse((0, 10), (0, 10), 0.5, 0, 180)
+    paths.add_edge_path(flags=16).add_arc((20, 10), 5, 0, 360, ccw=False)
+    paths.add_polyline_path([(34, 5, 1), (34, 15, 1)], is_closed=True, flags=16)
+
+
+@sample("hatch/spline_with_weights_and_half_ellipse", "R2010")
+def _(m):
+    e = m.add_hatch().paths.add_edge_path()
+    e.add_spline(control_points=[(0, 0), (10, -10), (30, 10), (40, 0)], degree=3, knot_values=[0, 0, 0, 0, 1, 1, 1, 1], weights=[1, 2, 0.5, 1])
+    e.add_ellipse((40, 10), (0, -10), 0.7, 0, 180)
+    e.add_line((40, 20), (0, 20))
+    e.add_arc((0, 10), 10, 90, 270)
+
+
+LOOP = [(0, 0), (30, -5), (50, 10), (40, 40), (10, 45), (-10, 20)]
+
+
+def loop(m, degree, weights=None, flag=True):
+    s = m.add_spline()
+    s.apply_construction_tool(closed_uniform_bspline(LOOP, order=degree + 1, weights=weights))
+    s.closed = flag
+
+
+def loop_in_a_block(m):
+    loop(m.doc.blocks.new("LOOP"), 2, [1, 2, 0.5, 1, 3, 1])
+    m.add_blockref("LOOP", (10, 20), dxfattribs={"xscale": 1.5, "yscale": -0.7, "rotation": 40, **DOWN})
+
+
+sample("spline/closed_with_weights", "R2013")(lambda m: loop(m, 3, [1, 2, 0.5, 1, 3, 1]))
+sample("spline/closed_without_the_flag")(lambda m: loop(m, 3, flag=False))
+sample("spline/closed_with_weights_in_a_block")(loop_in_a_block)
+sample("ellipse/start_after_end_down", "R2007")(lambda m: half_ellipse(m, 5.2, 1.9, **DOWN))
+sample("lwpolyline/bulges_of_both_signs_down")(lambda m: m.add_lwpolyline([(0, 0, 0.3), (40, 0, -0.5), (40, 30, 1.5), (0, 30, 0)], format="xyb", close=True, dxfattribs=DOWN))
 
 
 # ---- what draws no outline ----------------------------------------------------------------------------------------------------
@@ -472,12 +648,16 @@ def measure(path, layer, merge, closed_form):
     """Regions, rings, area, length and box of a drawing."""
     doc = ezdxf.readfile(path)
     if closed_form:
-        return row(*closed_form)
+        return closed_form() if callable(closed_form) else row(*closed_form)
     mm = MM[doc.header.get("$INSUNITS", 0)]
     frozen = {l.dxf.name.lower() for l in doc.layers if l.is_frozen()}
     shut = frozen | {l.dxf.name.lower() for l in doc.layers if l.is_off()}
     used = [e for top in doc.modelspace() for e, on in leaves(top, None, frozen) if (on == layer.lower() if layer else on not in shut)]
     found = [s for e in used for s in strands(e, mm)] or [s for e in used for s in filled(e, mm)]
+    if merge == "areas":
+        whole = unary_union([Polygon(p) for p, _ in found])
+        shapes = getattr(whole, "geoms", [whole])
+        return figures([numpy.array(ring.coords) for s in shapes for ring in (s.exterior, *s.interiors)])
     if merge:
         around = [LineString([*p, p[0]] if closed else p) for p, closed in found]
         return figures([numpy.array(p.exterior.coords) for p in polygonize(unary_union(around))])

@@ -14,8 +14,20 @@ const MOST_BYTES: u64 = 8 << 20;
 /// Most times the file that they may grow to, so that small files stay small.
 const MOST_TIMES: u64 = 100;
 
-/// Levels of entities inside of entities that are followed: the XML reader admits ten.
-const MOST_LEVELS: usize = 64;
+/// Levels of entities inside of entities. No option raises it, as it is the XML reader's own: a drawing program writes one.
+const MOST_LEVELS: usize = 10;
+
+/// Levels that are looked through for entities that hold themselves: each takes room on the stack.
+const MOST_FOLLOWED: usize = 64;
+
+/// What an entity comes to.
+#[derive(Clone, Copy, Default)]
+struct Grown {
+    /// The weights of it and of those that it refers to.
+    weight: u64,
+    /// How deep those lie in it, itself counted.
+    levels: usize,
+}
 
 /// Checks the entities of a file, which may grow to `most` bytes where those are given; those that hold themselves, an
 /// `EntityCycle` for each, are given back.
@@ -97,7 +109,7 @@ fn references(text: &str) -> impl Iterator<Item = &str> {
 struct Sizes<'a, 'v> {
     values: &'v BTreeMap<&'a str, &'a str>,
     own: BTreeMap<&'a str, u64>,
-    known: BTreeMap<&'a str, u64>,
+    known: BTreeMap<&'a str, Grown>,
     /// Those being weighed, each inside of the one before.
     open: Vec<&'a str>,
     /// Those that hold themselves.
@@ -120,35 +132,48 @@ impl<'a, 'v> Sizes<'a, 'v> {
         for name in self.values.keys() {
             self.of(name)?;
         }
-        Ok(references(text).fold(0_u64, |sum, name| {
-            sum.saturating_add(self.known.get(name).copied().unwrap_or(0))
-        }))
+        let mut sum = 0_u64;
+        for name in references(text) {
+            let grown = self.known.get(name).copied().unwrap_or_default();
+            if grown.levels > MOST_LEVELS {
+                return Err(too_deep(name));
+            }
+            sum = sum.saturating_add(grown.weight);
+        }
+        Ok(sum)
     }
 
-    fn of(&mut self, name: &str) -> Result<u64, SvgError> {
+    fn of(&mut self, name: &str) -> Result<Grown, SvgError> {
         if let Some(known) = self.known.get(name) {
             return Ok(*known);
         }
         let Some((name, value)) = self.values.get_key_value(name) else {
-            return Ok(0);
+            return Ok(Grown::default());
         };
         if self.open.contains(name) {
             self.cycles.insert(name);
-            return Ok(0);
+            return Ok(Grown::default());
         }
-        if self.open.len() >= MOST_LEVELS {
-            return Err(SvgError::EntityLevels {
-                name: shown(name),
-                limit: MOST_LEVELS,
-            });
+        if self.open.len() >= MOST_FOLLOWED {
+            return Err(too_deep(name));
         }
         self.open.push(name);
-        let mut sum = self.own.get(name).copied().unwrap_or(0);
+        let weight = self.own.get(name).copied().unwrap_or(0);
+        let mut grown = Grown { weight, levels: 1 };
         for inner in references(value) {
-            sum = sum.saturating_add(self.of(inner)?);
+            let inner = self.of(inner)?;
+            grown.weight = grown.weight.saturating_add(inner.weight);
+            grown.levels = grown.levels.max(1 + inner.levels);
         }
         self.open.pop();
-        self.known.insert(name, sum);
-        Ok(sum)
+        self.known.insert(name, grown);
+        Ok(grown)
+    }
+}
+
+fn too_deep(name: &str) -> SvgError {
+    SvgError::EntityLevels {
+        name: shown(name),
+        limit: MOST_LEVELS,
     }
 }

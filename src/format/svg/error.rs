@@ -43,9 +43,7 @@ pub enum SvgError {
         name: String,
     },
     /// Entities inside of entities, deeper than is admitted.
-    #[error(
-        "the entity {name:?} of the document type lies more than {limit} levels deep in others"
-    )]
+    #[error("the entity {name:?} of the document type holds others more than {limit} levels deep")]
     EntityLevels {
         /// Its name.
         name: String,

@@ -1,6 +1,7 @@
 //! SVG, scalable vector graphics: files read into neutral shapes, and the curves of what is written.
 //!
 //! In: the bytes of a file. Out: what it draws, shape by shape, each with the map from its own frame to mm, y up; or text.
+//! Shapes are handed over one after the other and kept by nobody here: all of a large drawing's take more room than its edges.
 //! Nothing here knows what an outline is for, or chains one.
 //!
 //! Steps of [`read()`]: 1. `entities`: what a document type's entities would grow to, before they are expanded, and
@@ -69,8 +70,6 @@ pub struct Bounds {
 /// A file as read.
 #[derive(Clone, Debug, Default)]
 pub struct Document {
-    /// What it draws, in the order in which it is painted.
-    pub shapes: Vec<Shape>,
     /// How often elements that draw no outline are met, by name.
     pub left_out: BTreeMap<String, usize>,
     /// Elements that cut off or repeat what others draw (`clip-path`, `mask`), which are not followed.

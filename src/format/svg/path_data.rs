@@ -19,7 +19,7 @@ use crate::geometry::point::Point;
 use crate::geometry::transform::Rotation;
 
 /// Reads path data; chains without a step are left out. `steps` is room for those of one chain, which all chains of a file
-/// use: what is kept of each is as large as it must be, and lies beside that of the one before.
+/// use: what is handed on of each is as large as it must be.
 ///
 /// # Errors
 /// What is wrong, in words.

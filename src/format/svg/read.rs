@@ -9,14 +9,18 @@ use crate::format::file_kind::decoded;
 use crate::format::shown::shown;
 use crate::format::svg::error::SvgError;
 use crate::format::svg::xml_fault::refused;
-use crate::format::svg::{Bounds, Document, attributes, count, entities, name_spaces, walk};
+use crate::format::svg::{Bounds, Document, Shape, attributes, count, entities, name_spaces, walk};
 
-/// Reads the bytes of an SVG file: UTF-8, UTF-16, UTF-32 or Latin-1. What is wrong with single elements is told in the
-/// document.
+/// Reads the bytes of an SVG file: UTF-8, UTF-16, UTF-32 or Latin-1. What it draws is handed to `take`, in the order in which
+/// it is painted; what is wrong with single elements is told in the document.
 ///
 /// # Errors
 /// What is wrong with the file as a whole: see [`SvgError`].
-pub fn read(bytes: &[u8], limits: &Bounds) -> Result<Document, SvgError> {
+pub fn read(
+    bytes: &[u8],
+    limits: &Bounds,
+    take: &mut dyn FnMut(Shape),
+) -> Result<Document, SvgError> {
     let text = decoded(bytes).map_err(|damaged| SvgError::NotSvg {
         what: format!("it looks like {}, but is damaged", damaged.0.name()),
     })?;
@@ -69,7 +73,7 @@ pub fn read(bytes: &[u8], limits: &Bounds) -> Result<Document, SvgError> {
             ..Document::default()
         });
     }
-    walk::document(&text, limits)
+    walk::document(&text, limits, take)
 }
 
 /// A file with what its elements are looked up by.

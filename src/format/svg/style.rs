@@ -1,5 +1,6 @@
-//! The few properties of style that decide what is drawn: `display`, `visibility`, `fill`, `fill-rule`; and those that tell
-//! of something cut off: `clip-path`, `mask`, `overflow`.
+//! The few properties of style that decide what is drawn: `display`, `visibility`, `fill`, `fill-rule`; those that tell of
+//! something cut off: `clip-path`, `mask`, `overflow`; and those that move or size an element in the place of its attributes,
+//! which are refused: `transform`, `r`, `width` and the like.
 //!
 //! Order of weight, as in CSS: what is inherited, the attribute, the rules of style sheets by weight of their selectors, the
 //! `style` attribute; and `!important` above all.
@@ -10,7 +11,7 @@ use simplecss::{AttributeOperator, Element, PseudoClass};
 use crate::format::svg::sheet::{Sheet, declarations};
 
 /// Properties that are read, and those that tell that something is not followed.
-const READ: [&str; 8] = [
+const READ: [&str; 18] = [
     "display",
     "visibility",
     "fill",
@@ -19,7 +20,32 @@ const READ: [&str; 8] = [
     "mask",
     "overflow",
     "transform",
+    "x",
+    "y",
+    "width",
+    "height",
+    "cx",
+    "cy",
+    "r",
+    "rx",
+    "ry",
+    "d",
 ];
+
+/// How many of them are read as attributes of the same name too.
+const ATTRIBUTES: usize = 7;
+
+/// Sizes of an element, which a style sets in the place of its attributes as of SVG 2.
+const fn sizes(element: &str) -> &'static [&'static str] {
+    match element.as_bytes() {
+        b"circle" => &["cx", "cy", "r"],
+        b"ellipse" => &["cx", "cy", "rx", "ry"],
+        b"rect" => &["x", "y", "width", "height", "rx", "ry"],
+        b"use" => &["x", "y", "width", "height"],
+        b"path" => &["d"],
+        _ => &[],
+    }
+}
 
 /// What an element has of them.
 #[derive(Clone, Debug, Default)]
@@ -31,7 +57,7 @@ impl<'a> Style<'a> {
     /// The properties of an element itself, without what it inherits.
     pub(super) fn of(node: Node<'a, '_>, sheet: &Sheet<'a>) -> Self {
         let mut style = Self::default();
-        for (i, name) in READ.iter().enumerate().take(READ.len() - 1) {
+        for (i, name) in READ.iter().enumerate().take(ATTRIBUTES) {
             if let Some(value) = node.attribute(*name) {
                 style.values[i] = Some((value, 0));
             }
@@ -67,6 +93,18 @@ impl<'a> Style<'a> {
             .map(|(value, _)| value.trim())
             .filter(|v| *v != "inherit")
     }
+}
+
+/// A size that a style gives an element otherwise than its attribute does: its name and value.
+pub(super) fn sized_otherwise<'a>(
+    node: Node<'a, '_>,
+    style: &Style<'a>,
+) -> Option<(&'static str, &'a str)> {
+    let bare = |value: &'a str| value.trim().trim_end_matches("px");
+    let mut set = sizes(node.tag_name().name())
+        .iter()
+        .filter_map(|name| Some((*name, style.get(name)?)));
+    set.find(|(name, value)| node.attribute(*name).map(bare) != Some(bare(value)))
 }
 
 /// Whether a property is read.

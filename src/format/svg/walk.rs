@@ -1,6 +1,6 @@
 //! The elements of a file in the order in which they are painted.
 //!
-//! In: the tree, already counted. Out: shapes with their maps, and what was left out. What is only referred to (`defs`,
+//! In: the tree, already counted. Out: shapes with their maps, one after the other, and what was left out. What is only referred to (`defs`,
 //! `symbol`, `clipPath`, `marker` and the like) draws nothing by itself; what draws no outline (`text`, `image`) is counted;
 //! other name spaces belong to the programs that wrote them.
 
@@ -16,7 +16,7 @@ use crate::format::svg::frame::{self, Along, MM_PER_PX, Viewport, length, page};
 use crate::format::svg::read::{Text, href};
 use crate::format::svg::shape::{SHAPES, curves};
 use crate::format::svg::sheet::Sheet;
-use crate::format::svg::style::{Style, is_read};
+use crate::format::svg::style::{Style, is_read, sized_otherwise};
 use crate::format::svg::unread::unread;
 use crate::format::svg::{Bounds, Document, Group, Shape};
 use crate::geometry::affine::Affine;
@@ -76,7 +76,11 @@ const COLLAPSED: f64 = 1.0e-14;
 ///
 /// # Errors
 /// `TooMany` rules of style sheets, or matches with elements.
-pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document, SvgError> {
+pub(super) fn document(
+    text: &Text<'_, '_>,
+    limits: &Bounds,
+    take: &mut dyn FnMut(Shape),
+) -> Result<Document, SvgError> {
     let root = text.doc.root_element();
     let mut out = Document::default();
     let sheet = sheet(text, limits, &mut out)?;
@@ -84,12 +88,14 @@ pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document,
         text,
         sheet: &sheet,
         out,
+        take,
+        has_drawn: false,
         room: Vec::new(),
     };
     if let Some(context) = walk.page(root) {
         walk.children(root, &context);
     }
-    if walk.out.shapes.is_empty() {
+    if !walk.has_drawn {
         let is_shape = |n: &Node<'_, '_>| SHAPES.contains(&n.tag_name().name());
         let is_silent = |n: Node<'_, '_>| SILENT.contains(&n.tag_name().name());
         let shapes = root.descendants().filter(is_shape);
@@ -102,6 +108,21 @@ pub(super) fn document(text: &Text<'_, '_>, limits: &Bounds) -> Result<Document,
 fn collapses(map: &Affine) -> bool {
     let size = map.x.length().max(map.y.length());
     map.determinant().abs() <= COLLAPSED * size * size
+}
+
+/// The one branch of a `switch` that is shown: the first that asks for no language and for no extension of the program that
+/// wrote it; else the first that asks for no extension.
+fn branch<'t, 'i>(switch: Node<'t, 'i>) -> Option<Node<'t, 'i>> {
+    let draws = |n: &Node<'_, '_>| {
+        let space = n.tag_name().namespace();
+        n.is_element()
+            && space.is_none_or(|s| s == SVG)
+            && !SILENT.contains(&n.tag_name().name())
+            && !n.has_attribute("requiredExtensions")
+    };
+    let branches = || switch.children().filter(draws);
+    let plain = branches().find(|n| !n.has_attribute("systemLanguage"));
+    plain.or_else(|| branches().next())
 }
 
 /// The style sheets of a file; what of them is not read is told in the document.
@@ -155,6 +176,10 @@ struct Walk<'a, 't, 'i> {
     text: &'a Text<'t, 'i>,
     sheet: &'a Sheet<'t>,
     out: Document,
+    /// Who takes the shapes.
+    take: &'a mut dyn FnMut(Shape),
+    /// Whether there was one.
+    has_drawn: bool,
     /// Room for the steps of a chain.
     room: Vec<Step>,
 }
@@ -284,6 +309,11 @@ impl<'t> Walk<'_, 't, '_> {
             self.wrong_value(node, "transform", value, why);
             return None;
         }
+        if let Some((name, value)) = sized_otherwise(node, &style) {
+            let why = "is set by a style; sizes are read as attributes only";
+            self.wrong_value(node, name, value, why);
+            return None;
+        }
         if let Some(fill) = style.get("fill") {
             context.painted = fill != "none";
         }
@@ -311,12 +341,14 @@ impl<'t> Walk<'_, 't, '_> {
     }
 
     fn children(&mut self, node: Node<'t, '_>, context: &Context) {
+        if node.tag_name().name() == "switch" {
+            if let Some(branch) = branch(node) {
+                self.element(branch, context);
+            }
+            return;
+        }
         for child in node.children().filter(Node::is_element) {
             self.element(child, context);
-            // Of a `switch` one branch is shown; without a language to choose by it is the first.
-            if node.tag_name().name() == "switch" && !SILENT.contains(&child.tag_name().name()) {
-                return;
-            }
         }
     }
 
@@ -387,7 +419,8 @@ impl<'t> Walk<'_, 't, '_> {
         let named = std::iter::successors(context.group.as_deref(), |g| g.parent.as_deref())
             .find_map(|g| g.names[0].as_deref().or(g.names[1].as_deref()));
         name.layer = named.unwrap_or("").into();
-        self.out.shapes.push(Shape {
+        self.has_drawn = true;
+        (self.take)(Shape {
             name,
             map: context.map,
             curves,
@@ -442,15 +475,23 @@ impl<'t> Walk<'_, 't, '_> {
     fn inner_page(&mut self, node: Node<'t, '_>, sizer: Node<'t, '_>, context: &Context) {
         let around = context.viewport;
         let own = node == sizer;
-        let corner = if own {
-            self.lengths(node, ["x", "y"], around, [0.0, 0.0])
-        } else {
-            Some([0.0, 0.0])
-        };
+        // A page or symbol that `use` repeats keeps its own corner beside that of `use`.
+        let corner = self.lengths(node, ["x", "y"], around, [0.0, 0.0]);
         let full = [around.width, around.height];
-        // A symbol's size is that of `use`; an `svg`'s own stands where `use` gives none.
+        if let Some(name) = ["refX", "refY"]
+            .into_iter()
+            .find(|n| node.has_attribute(*n))
+        {
+            self.wrong(
+                node,
+                name,
+                "shifts a symbol by a point of its own, which is not read",
+            );
+            return;
+        }
+        // Its own size stands where `use` gives none.
         let names = ["width", "height"];
-        let fallback = if own || node.tag_name().name() == "symbol" {
+        let fallback = if own {
             Some(full)
         } else {
             self.lengths(node, names, around, full)
