@@ -9,6 +9,7 @@ use crate::model::layer::Layer;
 use crate::model::legal::{Interval, LegalSpace};
 use crate::model::part::Part;
 use crate::model::sheet::Sheet;
+use crate::planner::cover::disc::{self, Disc};
 use crate::planner::cover::hole;
 use crate::planner::cover::void::{self, Corner};
 use crate::planner::options::Options;
@@ -84,6 +85,8 @@ pub(crate) struct LayerShape {
     pub(crate) corners: Vec<Corner>,
     /// Its rectangular holes, and rectangles that it lacks at its corners.
     pub(crate) holes: Vec<Bounds>,
+    /// Its round holes.
+    pub(crate) discs: Vec<Disc>,
 }
 
 impl LayerShape {
@@ -143,6 +146,7 @@ impl LayerShape {
             grain: layer.grain,
             corners,
             holes: hole::holes(layer, bounds),
+            discs: disc::discs(layer),
         }
     }
 }

@@ -82,6 +82,11 @@ impl Alike {
             })
     }
 
+    /// How many tilings there are.
+    pub(super) fn count(&self) -> usize {
+        self.lights.len()
+    }
+
     /// The tilings.
     pub(crate) fn tilings(&self, offer: &Offer) -> Vec<Tiling> {
         let Source { field, columns } = &*self.source;

@@ -1,6 +1,6 @@
 //! Columns beside voids, piece by piece from the layer's low end.
 //!
-//! In: a layer that lacks something (`hole`, `void`), seats beside that and others. Out: columns with at least one seat beside a void,
+//! In: a layer that lacks something (`hole`, `disc`, `void`), seats beside that and others. Out: columns with at least one seat beside a void,
 //! each with where its sides may lie.
 //!
 //! A sheet that lacks what the layer lacks can lie in one place only, give or take what it is larger than its piece. So one such
@@ -12,18 +12,25 @@
 //! full of them, and what mattered was crowded out.
 
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 use crate::model::cutter::Axis;
 use crate::planner::cover::column::{Column, EPS, Field, column_of};
+use crate::planner::cover::disc::between_mm2;
 use crate::planner::cover::order::Adds;
 use crate::planner::cover::seat::{Give, Offer, Seat};
 use crate::planner::cover::void::Corner;
 use crate::planner::task::LayerShape;
 
-/// Steps that the columns of one anchor may take: one that lacks what the layer lacks, and one that only ends at the void.
-const MOST_STEPS: [usize; 2] = [200_000, 20_000];
+/// Steps that the columns of one anchor may take: one that lacks what the layer lacks, one that only ends at the void, and one that
+/// only ends in a round hole, of which it may meet the edge anywhere.
+const MOST_STEPS: [usize; 3] = [200_000, 20_000, 3000];
+/// By what share of them those of one number of pieces may take.
+const SHARES: usize = 3;
 /// Columns that are kept.
 const MOST_COLUMNS: usize = 6000;
+/// Columns that are kept of one anchor that only ends in a round hole.
+const MOST_OF_ONE: usize = 60;
 
 /// From where to where something may lie, in mm.
 type Span = (f64, f64);
@@ -76,10 +83,18 @@ struct Search<'a> {
     /// Ends of the layer: across the through seams, along them.
     ends: [Span; 2],
     holes: Vec<[Span; 2]>,
+    /// Round ones: where their middles lie across the through seams, and their radii.
+    discs: Vec<(f64, f64)>,
     corners: Vec<Corner>,
     plain: Vec<Seat>,
     anchors: Vec<Anchor>,
-    /// Steps that are left for an anchor.
+    /// The first of the anchors that only end in a round hole; all behind it do.
+    vague: usize,
+    /// The longest room along the through seams.
+    longest: f64,
+    /// Pieces of a column.
+    pieces: usize,
+    /// Steps that are left for an anchor and so many pieces.
     steps: usize,
     known: BTreeSet<Vec<(usize, usize)>>,
     out: Vec<Column>,
@@ -106,6 +121,11 @@ pub(super) fn columns(
             .iter()
             .map(|h| seen([(h.min.x, h.max.x), (h.min.y, h.max.y)]))
             .collect(),
+        discs: shape
+            .discs
+            .iter()
+            .map(|d| (d.seen(runs)[0], d.radius))
+            .collect(),
         corners: shape.corners.iter().map(|c| c.seen(runs)).collect(),
         plain: plain
             .iter()
@@ -116,19 +136,38 @@ pub(super) fn columns(
             .iter()
             .map(|b| anchor(offer, b, field.near))
             .collect(),
+        vague: 0,
+        longest: 0.0,
+        pieces: 0,
         steps: 0,
         known: BTreeSet::new(),
         out: Vec::new(),
     };
     // Those that lie in one place only first.
-    let clear = |a: &Anchor| offer.places[a.seat.place].is_clear();
-    search.anchors.sort_by_key(clear);
+    let rank = |a: &Anchor| {
+        let clear = offer.places[a.seat.place].is_clear();
+        usize::from(clear) + usize::from(clear && !offer.inside_of(&a.seat).is_empty())
+    };
+    search.anchors.sort_by_key(rank);
+    search.vague = search.anchors.partition_point(|a| rank(a) < 2);
+    let anchored = search.anchors.iter().map(|a| &a.seat);
+    let longest = anchored.chain(&search.plain).map(|s| s.room(1));
+    search.longest = longest.fold(0.0, f64::max);
     for first in 0..search.anchors.len() {
-        search.steps = MOST_STEPS[usize::from(clear(&search.anchors[first]))];
-        for ends in [[false, false], [true, false], [false, true], [true, true]] {
-            if let Some(start) = search.start(first, ends) {
-                search.stack(first, &start);
+        let rank = rank(&search.anchors[first]);
+        let before = search.out.len();
+        // Columns of few pieces first: those of many are too many to see all.
+        for pieces in 1..=field.most() {
+            (search.pieces, search.steps) = (pieces, MOST_STEPS[rank] / SHARES);
+            for ends in [[false, false], [true, false], [false, true], [true, true]] {
+                if let Some(start) = search.start(first, ends) {
+                    search.stack(first, &start);
+                }
             }
+        }
+        if rank == 2 {
+            search.out[before..].sort_by(|a, b| a.lost.total_cmp(&b.lost));
+            search.out.truncate(before + MOST_OF_ONE);
         }
     }
     let mut out = search.out;
@@ -238,7 +277,33 @@ impl Search<'_> {
 
     /// Puts one more piece behind others, and goes on.
     fn stack(&mut self, first: usize, stacked: &Stacked) {
-        for k in first..self.anchors.len() {
+        let left = self.pieces - stacked.seats.len();
+        if self.ends[1].1 - stacked.at.1 > left as f64 * self.longest {
+            return;
+        }
+        if left == 1 && !stacked.anchored {
+            self.stand(first, stacked, first..first + 1);
+            return;
+        }
+        self.stand(first, stacked, first..self.vague.max(first + 1));
+        for k in stacked.from..self.plain.len() {
+            let seat = self.plain[k];
+            let next = Stacked {
+                from: k,
+                ..stacked.clone()
+            };
+            self.put(first, next, &seat, None);
+        }
+        self.stand(
+            first,
+            stacked,
+            self.vague.max(first + 1)..self.anchors.len(),
+        );
+    }
+
+    /// Puts one more anchor behind others, and goes on.
+    fn stand(&mut self, first: usize, stacked: &Stacked, anchors: Range<usize>) {
+        for k in anchors {
             if stacked.anchored && k == first {
                 continue;
             }
@@ -249,14 +314,6 @@ impl Search<'_> {
                 ..stacked.clone()
             };
             self.put(first, next, &anchor.seat, Some(&anchor));
-        }
-        for k in stacked.from..self.plain.len() {
-            let seat = self.plain[k];
-            let next = Stacked {
-                from: k,
-                ..stacked.clone()
-            };
-            self.put(first, next, &seat, None);
         }
     }
 
@@ -276,23 +333,15 @@ impl Search<'_> {
         let before = next.at;
         let begins = next.seats.is_empty();
         next.seats.push(*seat);
-        for last in [true, false] {
-            if last && !next.anchored || !last && next.seats.len() >= self.field.most() {
-                continue;
-            }
-            let Some((at, strip)) = self.behind(before, (begins, last), seat, anchor, strip) else {
-                continue;
-            };
-            let next = Stacked {
-                at,
-                strip,
-                ..next.clone()
-            };
-            if last {
-                self.note(&next);
-            } else {
-                self.stack(first, &next);
-            }
+        let last = next.seats.len() == self.pieces;
+        let Some((at, strip)) = self.behind(before, (begins, last), seat, anchor, strip) else {
+            return;
+        };
+        (next.at, next.strip) = (at, strip);
+        if last {
+            self.note(&next);
+        } else {
+            self.stack(first, &next);
         }
     }
 
@@ -364,6 +413,22 @@ impl Search<'_> {
             };
             strip.sides[k] = both(strip.sides[k], (span.0 - add - EPS, span.1 - add + EPS));
         }
+        // How far the piece reaches beyond its seams.
+        let shifted = |of: [Span; 2], [back, on]: [f64; 2], by: f64| {
+            let [low, high] = of;
+            let (back, on) = (by * back, by * on);
+            [(low.0 - back, low.1 - back), (high.0 + on, high.1 + on)]
+        };
+        for inside in self.offer.inside_of(seat) {
+            let sides = [
+                shifted(strip.sides, strip.adds, 1.0),
+                shifted(along, adds, 1.0),
+            ];
+            let next = shifted(inside.narrowed(sides)?, strip.adds, -1.0);
+            for (side, next) in strip.sides.iter_mut().zip(next) {
+                *side = both(*side, (next.0 - EPS, next.1 + EPS));
+            }
+        }
         strip.tightened()
     }
 
@@ -422,6 +487,14 @@ impl Search<'_> {
         };
         let holes: f64 = self.holes.iter().map(overlap).sum();
         let corners: f64 = self.corners.iter().map(cut).sum();
-        strip.width.1 * along - holes - corners
+        // Where it lies as far to one side as it can, or to the other, the least of a round hole lies in it.
+        let [low, high] = [strip.sides[0].0, strip.sides[1].1];
+        let width = strip.width.1;
+        let least = |d: &(f64, f64)| {
+            let at = |from: f64| between_mm2(d.0, d.1, (from, from + width));
+            at(low).min(at(high - width))
+        };
+        let discs = self.discs.iter().map(least);
+        strip.width.1 * along - holes - corners - discs.sum::<f64>()
     }
 }

@@ -25,7 +25,7 @@ use crate::model::cutter::{Axis, Turns};
 use crate::model::layer::Layer;
 use crate::model::sheet::Sheet;
 use crate::planner::cover::anchor::Beside;
-use crate::planner::cover::seat::{Give, Offer, Place, Seat};
+use crate::planner::cover::seat::{Give, Kept, Offer, Place, Seat};
 use crate::planner::cover::void::Keep;
 use crate::planner::packing::{BoxItem, may_turn};
 use crate::planner::prepared::box_turns;
@@ -33,6 +33,8 @@ use crate::planner::task::LayerShape;
 
 /// Least extents of a hole that counts, in mm; smaller ones hardly matter.
 const LEAST_HOLE: f64 = 20.0;
+/// Least extents of what a sheet lacks, in mm: a hole may reach into a piece by less than it is wide.
+const LEAST_GAP: f64 = 4.0;
 /// Roundings of drawings, in mm.
 const NEAR: f64 = 1e-6;
 
@@ -144,7 +146,7 @@ pub(crate) fn gapped(sheet: &Sheet, edge_margin: f64) -> Option<(Bounds, Bounds)
     let rounded = edge_margin * edge_margin;
     let same =
         lacks <= gap.width() * gap.depth() + NEAR && lacks + rounded >= gap.width() * gap.depth();
-    (around_hole && once && same && gap.width().min(gap.depth()) >= LEAST_HOLE)
+    (around_hole && once && same && gap.width().min(gap.depth()) >= LEAST_GAP)
         .then_some((around, gap))
 }
 
@@ -220,6 +222,15 @@ impl Limits {
         self.keeps.push(keep);
     }
 
+    /// All that was asked, and how a sheet lies in the hole.
+    fn kept(self, fit: Option<Fit>) -> Kept {
+        Kept {
+            keeps: self.keeps,
+            inside: Vec::new(),
+            fit,
+        }
+    }
+
     /// What is told along x and y, across the through seams and along them.
     fn seen<T: Copy>(&self, of: [T; 2]) -> [T; 2] {
         [of[self.across], of[1 - self.across]]
@@ -264,7 +275,7 @@ fn ending(
                 rooms[other] = rooms[other].min(hole[other].1 - hole[other].0);
                 let rooms = limits.seen(rooms);
                 let ends = Some((usize::from(axis != limits.across), high));
-                let mut seat = seat(k, rooms, offer.keep(limits.keeps, None));
+                let mut seat = seat(k, rooms, offer.keep(limits.kept(None)));
                 seat.turned = turned;
                 out.push(Beside { seat, ends });
             }
@@ -308,7 +319,7 @@ fn around_gap(
             continue;
         }
         let rooms = limits.seen(size);
-        let mut seat = seat(k, rooms, offer.keep(limits.keeps, Some(fit)));
+        let mut seat = seat(k, rooms, offer.keep(limits.kept(Some(fit))));
         (seat.turned, seat.half) = (quarters % 2 == 1, quarters >= 2);
         out.push(Beside { seat, ends: None });
     }

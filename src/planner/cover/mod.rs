@@ -2,8 +2,8 @@
 //!
 //! In: the task made ready. Out: guesses whose pieces fill windows on purpose, not by chance.
 //!
-//! 1. `seat`: what each sheet offers: clear boxes, alone or together (`mode`), and, beside corners (`void`) and holes (`hole`) that
-//!    a layer lacks, more than those.
+//! 1. `seat`: what each sheet offers: clear boxes, alone or together (`mode`), and, beside corners (`void`) and holes (`hole`,
+//!    `disc`) that a layer lacks, more than those.
 //! 2. `column`, `anchor`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first; `row`
 //!    knows which columns can stand side by side.
 //! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
@@ -28,6 +28,7 @@ mod anchor;
 mod bits;
 mod choice;
 mod column;
+pub(crate) mod disc;
 mod effort;
 pub(crate) mod hole;
 mod lay;
@@ -45,7 +46,8 @@ mod tiling;
 pub(crate) mod void;
 mod weave;
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -285,7 +287,9 @@ impl Cover {
                 let mut beside = at.beside;
                 // Where windows need not fit nearly, no seat beside a void says where its column lies.
                 if LEVELS[level].near.is_finite() {
+                    let near = LEVELS[level].near;
                     beside.extend(hole::seats(&mut offer, group.class, shape, runs));
+                    beside.extend(disc::seats(&mut offer, group.class, shape, runs, near));
                 } else {
                     beside.clear();
                 }
@@ -379,6 +383,7 @@ fn groups(prepared: &Prepared<'_>) -> Vec<Group> {
             && a.grain == b.grain
             && a.corners == b.corners
             && a.holes == b.holes
+            && a.discs == b.discs
             && (grown(a.reach) - grown(b.reach)).abs() < 1e-9
     };
     for (k, unit) in prepared.units.iter().enumerate() {
@@ -507,7 +512,7 @@ fn ways(
     let class = &prepared.classes[group.class];
     let price = class.scale / class.sheet_area_mm2;
     let mut out: Vec<Way> = Vec::new();
-    let mut known = BTreeSet::new();
+    let mut known: BTreeMap<Vec<(usize, i64)>, usize> = BTreeMap::new();
     for cap in level.caps {
         let (field, slack) = level.field(prepared, seen, group, *cap);
         let columns = all_columns(prepared, seen, group, field);
@@ -517,15 +522,25 @@ fn ways(
             let mut places: Vec<(usize, i64)> =
                 places.map(|(p, need)| (*p, (need / 4.0) as i64)).collect();
             places.sort_unstable();
-            // Lists of a greater cap are cut off where they grow long; what was found before stays.
-            if known.insert(places) {
-                let cost = offer.cost(&uses.places);
-                out.push(Way {
-                    runs,
-                    cost,
-                    score: cost + 0.5 * price * uses.lost,
-                    tilings,
-                });
+            // Lists of a greater cap are cut off where they grow long; what was found before stays, and what is added are ways of
+            // other sheets, and more tilings of the same.
+            match known.entry(places) {
+                Entry::Vacant(entry) => {
+                    entry.insert(out.len());
+                    let cost = offer.cost(&uses.places);
+                    out.push(Way {
+                        runs,
+                        cost,
+                        score: cost + 0.5 * price * uses.lost,
+                        tilings,
+                    });
+                }
+                Entry::Occupied(entry) => {
+                    let before = &mut out[*entry.get()].tilings;
+                    if tilings.count() > before.count() {
+                        *before = tilings;
+                    }
+                }
             }
         }
         if out.len() >= level.enough || cap * area >= slack || clock.is_over() {

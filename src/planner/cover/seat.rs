@@ -8,6 +8,7 @@
 use crate::geometry::bounds::Bounds;
 use crate::model::cutter::{Axis, Turns};
 use crate::planner::cover::alike::Uses;
+use crate::planner::cover::disc::Inside;
 use crate::planner::cover::hole::{self, Fit};
 use crate::planner::cover::mode::{self, MOST_NOTCHED, SHARED, notched};
 use crate::planner::cover::void::{Corner, Keep, inner_mm2, slanted};
@@ -206,6 +207,16 @@ impl Seat {
     }
 }
 
+/// What a seat beside a void must keep.
+#[derive(Clone, Debug)]
+pub(super) struct Kept {
+    pub(super) keeps: Vec<Keep>,
+    /// Points that a round hole must hold.
+    pub(super) inside: Vec<Inside>,
+    /// How a sheet that lacks a rectangle lies in a hole.
+    pub(super) fit: Option<Fit>,
+}
+
 /// All kinds and places of all classes.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Offer {
@@ -215,14 +226,24 @@ pub(crate) struct Offer {
     usable: Vec<f64>,
     spacing: f64,
     least: f64,
-    /// What seats beside a void must keep, and how a sheet that lacks a rectangle lies in a hole.
-    keeps: Vec<(Vec<Keep>, Option<Fit>)>,
+    /// What seats beside a void must keep.
+    kept: Vec<Kept>,
 }
 
 /// Whether layers of a class have holes that count.
 fn has_holes(prepared: &Prepared<'_>, class: usize) -> bool {
     let mut units = prepared.classes[class].units.iter();
     units.any(|u| !prepared.shapes[prepared.units[*u].shape].holes.is_empty())
+}
+
+/// Whether layers of a class lack something that sheets may lack too.
+fn has_voids(prepared: &Prepared<'_>, class: usize) -> bool {
+    let mut units = prepared.classes[class].units.iter();
+    has_holes(prepared, class)
+        || units.any(|u| {
+            let shape = &prepared.shapes[prepared.units[*u].shape];
+            !shape.corners.is_empty() || !shape.discs.is_empty()
+        })
 }
 
 /// Pieces in a row on a parted place.
@@ -270,11 +291,8 @@ impl Offer {
                 let kind = &out.kinds[k];
                 let class = &prepared.classes[kind.class];
                 let boxes = out.usable(k);
-                let mut shapes = class.units.iter().map(|u| prepared.units[*u].shape);
                 // Pieces that lack a corner, or what a hole takes, may take more than any clear boxes.
-                if shapes.any(|s| !prepared.shapes[s].corners.is_empty())
-                    || has_holes(prepared, kind.class)
-                {
+                if has_voids(prepared, kind.class) {
                     let sheet = &prepared.task.sheets[class.bins[kind.bins[0]].sheet];
                     boxes.max(inner_mm2(sheet, prepared.task.cutter.edge_margin))
                 } else {
@@ -401,19 +419,24 @@ impl Offer {
     }
 
     /// Notes what a seat must keep, and gives its number.
-    pub(super) fn keep(&mut self, keeps: Vec<Keep>, fit: Option<Fit>) -> usize {
-        self.keeps.push((keeps, fit));
-        self.keeps.len() - 1
+    pub(super) fn keep(&mut self, kept: Kept) -> usize {
+        self.kept.push(kept);
+        self.kept.len() - 1
     }
 
     /// What a seat must keep.
     pub(crate) fn keeps_of(&self, seat: &Seat) -> &[Keep] {
-        seat.bound.map_or(&[], |(k, _)| &self.keeps[k].0)
+        seat.bound.map_or(&[], |(k, _)| &self.kept[k].keeps)
+    }
+
+    /// The points of a seat that a round hole must hold.
+    pub(super) fn inside_of(&self, seat: &Seat) -> &[Inside] {
+        seat.bound.map_or(&[], |(k, _)| &self.kept[k].inside)
     }
 
     /// How a seat's sheet, which lacks a rectangle, lies in a hole.
     pub(super) fn fit_of(&self, seat: &Seat) -> Option<&Fit> {
-        seat.bound.and_then(|(k, _)| self.keeps[k].1.as_ref())
+        seat.bound.and_then(|(k, _)| self.kept[k].fit.as_ref())
     }
 
     /// Least extent of a piece.

@@ -2,8 +2,11 @@
 //!
 //! In: a laying for every unit. Out: positions, whole hundredths of a millimetre, at which every piece fits its window and
 //! every lap is kept, with as much to spare as there is (1 mm at the most), or none where that cannot be.
+//!
+//! A round hole that must hold a point is seen as a polygon around it, and where the program puts the point beyond the circle the tangent
+//! there is added, and the program solved again.
 
-use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variable};
+use microlp::{ComparisonOp, OptimizationDirection, Problem, Solution, SolveOutcome, Variable};
 
 use crate::model::seam::LayerSplit;
 use crate::planner::cover::order::{Adds, Laying, Run, apart};
@@ -13,6 +16,25 @@ use crate::planner::prepared::Prepared;
 
 /// To spare at the most, in mm.
 const SPARE: f64 = 1.0;
+/// By how much a point may lie beyond a round hole that must hold it, in mm; the plan is certified anyway.
+const NEAR: f64 = 1e-3;
+/// How often tangents of round holes are added.
+const TANGENTS: usize = 16;
+/// Directions in which a round hole has a tangent from the beginning: 3-4-5 triangles are near enough to twelve even ones.
+const AROUND: [[f64; 2]; 12] = [
+    [1.0, 0.0],
+    [0.8, 0.6],
+    [0.6, 0.8],
+    [0.0, 1.0],
+    [-0.6, 0.8],
+    [-0.8, 0.6],
+    [-1.0, 0.0],
+    [-0.8, -0.6],
+    [-0.6, -0.8],
+    [0.0, -1.0],
+    [0.6, -0.8],
+    [0.8, -0.6],
+];
 
 /// A position: a variable, or fixed.
 #[derive(Clone, Copy)]
@@ -34,6 +56,16 @@ impl Sum {
         self.plus(to, 1.0).plus(from, -1.0)
     }
 
+    /// Adds another sum as often as told.
+    fn and(mut self, other: &Self, by: f64) -> Self {
+        self.fixed += by * other.fixed;
+        other
+            .terms
+            .iter()
+            .filter(|_| by != 0.0)
+            .fold(self, |sum, (x, n)| sum.plus(At::Free(*x), by * n))
+    }
+
     /// Adds a position as often as told.
     fn plus(mut self, at: At, by: f64) -> Self {
         match at {
@@ -50,6 +82,38 @@ impl Sum {
 struct Program {
     problem: Problem,
     spare: Variable,
+    /// Points that round holes must hold.
+    inside: Vec<Held>,
+}
+
+/// A point that a round hole must hold.
+struct Held {
+    point: [Sum; 2],
+    center: [f64; 2],
+    radius: f64,
+    open: Option<(usize, bool)>,
+}
+
+impl Held {
+    /// Where the point lies, from the middle of the hole.
+    fn at(&self, solution: &Solution) -> [f64; 2] {
+        [0, 1].map(|axis| {
+            let sum = &self.point[axis];
+            let terms = sum.terms.iter().map(|(x, by)| by * solution[*x]);
+            sum.fixed + terms.sum::<f64>() - self.center[axis]
+        })
+    }
+
+    /// The direction in which the point lies too far out, if it does so.
+    fn beyond(&self, solution: &Solution, spare: f64) -> Option<[f64; 2]> {
+        let [x, y] = self.at(solution);
+        let is_open = self.open.is_some_and(|(axis, high)| {
+            let d = [x, y][axis];
+            if high { d > 0.0 } else { d < 0.0 }
+        });
+        let far = (x * x + y * y).sqrt();
+        (!is_open && far + spare > self.radius + NEAR).then(|| [x / far, y / far])
+    }
 }
 
 impl Program {
@@ -61,6 +125,56 @@ impl Program {
             let rest = limit - sum.fixed;
             self.problem.add_constraint(&terms, ComparisonOp::Le, rest);
         }
+    }
+
+    /// A point lies on the near side of the tangent of a round hole in a direction.
+    fn within(&mut self, held: &Held, normal: [f64; 2]) {
+        let mut sum = Sum::default();
+        let mut limit = held.radius;
+        for ((point, center), by) in held.point.iter().zip(held.center).zip(normal) {
+            sum = sum.and(point, by);
+            limit += by * center;
+        }
+        self.at_most(sum, limit, 1.0);
+    }
+
+    /// A round hole must hold a point.
+    fn hold(&mut self, held: Held) {
+        for normal in AROUND {
+            let is_open = held.open.is_some_and(|(axis, high)| {
+                if high {
+                    normal[axis] > 0.0
+                } else {
+                    normal[axis] < 0.0
+                }
+            });
+            if !is_open {
+                self.within(&held, normal);
+            }
+        }
+        self.inside.push(held);
+    }
+
+    /// Positions that keep all; `None` where there are none, or none were found.
+    fn solved(mut self) -> Option<Solution> {
+        for _ in 0..TANGENTS {
+            let Ok(SolveOutcome::Solution(solution)) = self.problem.solve() else {
+                return None;
+            };
+            let inside = std::mem::take(&mut self.inside);
+            let mut holds = true;
+            for held in &inside {
+                if let Some(normal) = held.beyond(&solution, solution[self.spare]) {
+                    self.within(held, normal);
+                    holds = false;
+                }
+            }
+            self.inside = inside;
+            if holds {
+                return Some(solution);
+            }
+        }
+        None
     }
 
     /// What lies between two positions, and what teeth add, fits a room.
@@ -115,9 +229,7 @@ pub(crate) fn positions(
             prepared.task.seams.limits.min_lap,
         );
     }
-    let Ok(SolveOutcome::Solution(solution)) = program.problem.solve() else {
-        return None;
-    };
+    let solution = program.solved()?;
     let value = |at: &At| match at {
         At::Fixed(v) => *v,
         At::Free(x) => (solution[*x] * 100.0).round() / 100.0,
@@ -143,14 +255,18 @@ pub(crate) fn positions(
 /// Whether there are positions at which every piece fits its sheet, whatever becomes of the laps.
 pub(super) fn fits_sheets(offer: &Offer, layings: &[&Laying], adds: &[Adds]) -> bool {
     let (program, _) = on_sheets(offer, layings, adds);
-    matches!(program.problem.solve(), Ok(SolveOutcome::Solution(_)))
+    program.solved().is_some()
 }
 
 /// The program without laps, and its variables.
 fn on_sheets(offer: &Offer, layings: &[&Laying], adds: &[Adds]) -> (Program, Vec<Lines>) {
     let mut problem = Problem::new(OptimizationDirection::Maximize);
     let spare = problem.add_var(1.0, (0.0, SPARE));
-    let mut program = Program { problem, spare };
+    let mut program = Program {
+        problem,
+        spare,
+        inside: Vec::new(),
+    };
     let mut lines: Vec<Lines> = Vec::new();
     for laying in layings {
         let mut free = |i: &crate::model::legal::Interval| {
@@ -250,6 +366,32 @@ fn keeps(program: &mut Program, offer: &Offer, laying: &Laying, line: &Lines, ad
                     sum.fixed += keep.by[axis] * add;
                 }
                 program.at_most(sum, keep.limit, 1.0);
+            }
+            for inside in offer.inside_of(seat) {
+                let lists = [
+                    side(&line.through, i, laying.extents[0]),
+                    side(&line.across[i], j, laying.extents[1]),
+                ];
+                let point = inside.point.map(|affine| {
+                    let mut sum = Sum {
+                        fixed: affine.fixed,
+                        ..Sum::default()
+                    };
+                    for (axis, (low, high)) in lists.into_iter().enumerate() {
+                        for (k, at) in [low, high].into_iter().enumerate() {
+                            let (_, add) = laying.side(axis, (i, j), k == 1, adds);
+                            sum = sum.plus(at, affine.by[axis][k]);
+                            sum.fixed += affine.by[axis][k] * add;
+                        }
+                    }
+                    sum
+                });
+                program.hold(Held {
+                    point,
+                    center: inside.center,
+                    radius: inside.radius,
+                    open: inside.open,
+                });
             }
         }
     }

@@ -28,7 +28,7 @@ use crate::model::cutter::{Axis, Turns};
 use crate::model::layer::Layer;
 use crate::model::sheet::Sheet;
 use crate::planner::cover::anchor::Beside;
-use crate::planner::cover::seat::{Give, Offer, Place, Seat};
+use crate::planner::cover::seat::{Give, Kept, Offer, Place, Seat};
 use crate::planner::packing::{BoxItem, may_turn};
 use crate::planner::prepared::box_turns;
 use crate::planner::task::LayerShape;
@@ -196,11 +196,11 @@ impl Corner {
 }
 
 /// A sheet as a layer sees it: which way it lies, its extents across and along, and the corner that it lacks.
-struct View {
-    place: usize,
-    quarters: usize,
-    rooms: [f64; 2],
-    lacks: Option<Corner>,
+pub(super) struct View {
+    pub(super) place: usize,
+    pub(super) quarters: usize,
+    pub(super) rooms: [f64; 2],
+    pub(super) lacks: Option<Corner>,
 }
 
 /// The seats of a layer of a class beside corners that it lacks.
@@ -275,7 +275,11 @@ fn beside(
 }
 
 fn seat(offer: &mut Offer, view: &View, rooms: [f64; 2], open: [f64; 2], keeps: Vec<Keep>) -> Seat {
-    let kept = offer.keep(keeps, None);
+    let kept = offer.keep(Kept {
+        keeps,
+        inside: Vec::new(),
+        fit: None,
+    });
     Seat {
         place: view.place,
         turned: view.quarters % 2 == 1,
@@ -288,7 +292,7 @@ fn seat(offer: &mut Offer, view: &View, rooms: [f64; 2], open: [f64; 2], keeps: 
 }
 
 /// Sheets of a class that are a box, or a box that lacks one corner, each way that they may lie.
-fn views(offer: &Offer, class: usize, shape: &LayerShape, runs: Axis) -> Vec<View> {
+pub(super) fn views(offer: &Offer, class: usize, shape: &LayerShape, runs: Axis) -> Vec<View> {
     let item = BoxItem {
         size: [0.0, 0.0],
         turns: box_turns(shape.turns),
