@@ -31,9 +31,11 @@ mod improve;
 mod jigsaw;
 mod loosen;
 mod orientation;
+mod pins;
 mod place;
 mod raster;
 pub mod seed;
+mod solid;
 
 pub use area::{grown_area, room_area};
 pub use certify::certify;
