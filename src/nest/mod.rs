@@ -35,12 +35,14 @@ mod pins;
 mod place;
 mod raster;
 pub mod seed;
+mod shapes;
 mod solid;
 
 pub use area::{grown_area, room_area};
 pub use certify::certify;
-pub use construct::{Shapes, construct_best};
+pub use construct::construct_best;
 pub use cost::{cost, used_length};
 pub use improve::{add_fill, improve, improve_with};
 pub use jigsaw::Jigsaw;
 pub use loosen::{Founding, Ground, Loosening, Market, Regrouping, is_strip};
+pub use shapes::Shapes;
