@@ -443,7 +443,7 @@ impl Laid {
 }
 
 /// The best of several orders of items and sheets and both rules. Where something finds no place, it is laid down earlier, up to
-/// `patience` times; then twice as often with more turns, where any is allowed.
+/// `patience` times; where any turn is allowed, seldom so, then twice as often with more turns.
 pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
     let shapes = Shapes::new(problem);
     let engine = Engine::new(problem, &shapes);
@@ -470,7 +470,6 @@ pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
         return Outcome::Placed(Layout::default());
     };
     let (sheets, by, rule) = tries[first];
-    best = insist(&engine, best, by, &vec![(sheets, rule); patience]);
     // Large items that may lie at any turn find places between defects that the turns of their long edges do not lead to.
     let smallest = best
         .left
@@ -479,7 +478,10 @@ pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
         .filter(|i| !i.fill && i.turns == Turns::Any)
         .map(|i| i.shape.area_mm2())
         .fold(f64::INFINITY, f64::min);
-    if patience > 0 && smallest.is_finite() {
+    let may_turn = patience > 0 && smallest.is_finite();
+    let first = if may_turn { patience / 4 } else { patience };
+    best = insist(&engine, best, by, &vec![(sheets, rule); first]);
+    if may_turn && best.missing > 0 {
         let shapes = Shapes::with(problem, smallest - 1e-6);
         let ways: Vec<(usize, Rule)> = (0..2 * patience)
             .map(|k| ((sheets + k) % 3, [Rule::Front, Rule::Left][k / 3 % 2]))
