@@ -27,11 +27,11 @@ pub(crate) fn solids(rings: &[Vec<Point>]) -> Vec<Point> {
         .map(|w| solid_in_band(rings, w[0], w[1]))
         .collect();
     let mut found: Vec<Point> = Vec::new();
-    for first in 0..bands.len() {
-        let mut solid = bands[first].clone();
-        for last in first..bands.len() {
+    for (first, band) in bands.iter().enumerate() {
+        let mut solid = band.clone();
+        for (last, band) in bands.iter().enumerate().skip(first) {
             if last > first {
-                solid = in_both(&solid, &bands[last]);
+                solid = in_both(&solid, band);
             }
             let widest = solid.iter().map(|s| s.1 - s.0).fold(0.0, f64::max);
             let size = Point::new(
