@@ -8,29 +8,32 @@
 //!
 //! The raster says of most places at once that they are taken. What a kind of item found taken on a sheet stays so while
 //! items are only laid down, so lattices are looked through once and full sheets are asked no more: the time for many
-//! copies of few kinds grows with their number.
+//! copies of few kinds grows with their number. Many kinds that have no room are refused by the rectangles in their material,
+//! for which a sheet's raster has no opening: nothing is refused so that a place could be found for.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::geometry::bounds::Bounds;
-use crate::geometry::point::Point;
 use crate::geometry::region::Region;
 use crate::geometry::transform::Pose;
-use crate::model::cutter::Axis;
+use crate::model::cutter::Turns;
 use crate::model::nesting::{Layout, NearMiss, Outcome, Placed, Problem, SheetUse};
 use crate::nest::cost::{cost, used};
-use crate::nest::orientation::{Body, Orientation, orientations};
+use crate::nest::orientation::{Body, Orientation};
+use crate::nest::pins::Cover;
 use crate::nest::place::key;
 use crate::nest::raster::{Footprint, Raster};
+use crate::nest::shapes::{Shapes, grain_key};
 use crate::parallel::map_in_order;
 
 /// With more items than this only the first order and rule are tried on every order of sheets.
 const MANY: usize = 80;
 /// With more items than this only the first order of sheets.
 const CROWD: usize = 2000;
-/// Corners of irregular sheets that give contacts, at the most.
-const CORNERS: usize = 48;
+/// Items that find no room on a sheet, one after the other, before its openings are looked for: that takes as long as some
+/// of them.
+const REFUSED: usize = 2;
 
 /// Which free place of a sheet is liked best.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,19 +42,6 @@ pub(crate) enum Rule {
     Front,
     /// Leftmost, then frontmost.
     Left,
-}
-
-/// All orientations and sheets of a problem, ready for tests; made once, they serve for as long as the problem stays the same.
-#[derive(Debug)]
-pub struct Shapes {
-    ways: BTreeMap<(usize, Option<u8>), Vec<Orientation>>,
-    pub(crate) sheets: Vec<Vec<Body>>,
-    pub(crate) corners: Vec<Vec<Point>>,
-    pub(crate) rasters: Vec<Raster>,
-    /// Area of each sheet.
-    usable: Vec<f64>,
-    /// Whether all items are rectangles: then corners of contact are enough.
-    pub(crate) boxes: bool,
 }
 
 /// The problem and its shapes.
@@ -70,6 +60,10 @@ pub(crate) struct Floor {
     /// For a kind, an orientation of it and a rule the lattice place up to which all was found taken.
     pub(crate) looked: BTreeMap<(usize, usize, bool), usize>,
     filled: f64,
+    /// Openings of its raster when they were last asked for; there are none since but these, or smaller ones.
+    openings: Vec<usize>,
+    /// Items that found no room since something was laid down; `None` where openings are those of now.
+    refused: Option<usize>,
 }
 
 impl Floor {
@@ -81,6 +75,8 @@ impl Floor {
             raster: None,
             looked: BTreeMap::new(),
             filled: 0.0,
+            openings: Vec::new(),
+            refused: Some(0),
         }
     }
 
@@ -88,6 +84,8 @@ impl Floor {
     pub(crate) fn take_off(&mut self, spot: usize) -> usize {
         self.raster = None;
         self.looked.clear();
+        self.openings.clear();
+        self.refused = Some(0);
         let spot = self.spots.remove(spot);
         self.filled -= spot.area;
         spot.item
@@ -98,7 +96,31 @@ impl Floor {
             raster.take(&spot.print, spot.body.shift);
         }
         self.filled += spot.area;
+        self.refused = Some(0);
         self.spots.push(spot);
+    }
+
+    /// Whether an orientation is known to have no room here, nothing being nearer to it than `away`.
+    fn is_too_full(&self, way: &Orientation, away: f64) -> bool {
+        !self.openings.is_empty()
+            && self
+                .raster
+                .as_ref()
+                .is_some_and(|r| r.is_too_full(&self.openings, &way.print, away))
+    }
+
+    /// Notes that an item found no room. Where many do, it is worth while to know the openings that are left.
+    fn note_refused(&mut self) {
+        let Some(refused) = &mut self.refused else {
+            return;
+        };
+        *refused += 1;
+        if *refused >= REFUSED
+            && let Some(raster) = &self.raster
+        {
+            self.openings = raster.openings();
+            self.refused = None;
+        }
     }
 
     /// Takes all off.
@@ -118,60 +140,6 @@ pub(crate) struct Spot {
     pub(crate) area: f64,
 }
 
-fn grain_key(along: Option<Axis>) -> Option<u8> {
-    along.map(|a| a as u8)
-}
-
-impl Shapes {
-    /// Makes them.
-    pub fn new(problem: &Problem) -> Self {
-        let mut wanted: BTreeMap<(usize, Option<u8>), (usize, Option<Axis>)> = BTreeMap::new();
-        let mut grains: Vec<(usize, Option<Axis>)> =
-            problem.stock.iter().map(|s| (s.class, s.grain)).collect();
-        grains.sort_by_key(|(class, grain)| (*class, grain_key(*grain)));
-        grains.dedup();
-        for (k, item) in problem.items.iter().enumerate() {
-            for (_, grain) in grains.iter().filter(|g| g.0 == item.class) {
-                wanted
-                    .entry((item.kind, grain_key(*grain)))
-                    .or_insert((k, *grain));
-            }
-        }
-        let ways = map_in_order(wanted.into_iter().collect(), |(key, (item, grain))| {
-            let made = orientations(&problem.items[item], grain, problem.flip);
-            (key, made)
-        });
-        let is_box = |r: &Region| {
-            let b = r.bounds();
-            r.holes().is_empty() && (b.width() * b.depth() - r.area_mm2()).abs() < 1e-6
-        };
-        Self {
-            ways: ways.into_iter().collect(),
-            sheets: problem
-                .stock
-                .iter()
-                .map(|s| s.region.iter().map(Body::new).collect())
-                .collect(),
-            corners: problem
-                .stock
-                .iter()
-                .map(|s| irregular_corners(&s.region))
-                .collect(),
-            rasters: problem
-                .stock
-                .iter()
-                .map(|s| Raster::of_sheet(&s.region))
-                .collect(),
-            usable: problem
-                .stock
-                .iter()
-                .map(|s| s.region.iter().map(Region::area_mm2).sum())
-                .collect(),
-            boxes: problem.items.iter().all(|i| is_box(&i.shape)),
-        }
-    }
-}
-
 impl<'a> Engine<'a> {
     pub(crate) fn new(problem: &'a Problem, shapes: &'a Shapes) -> Self {
         Self { problem, shapes }
@@ -185,6 +153,21 @@ impl<'a> Engine<'a> {
                 grain_key(self.problem.stock[stock].grain),
             ))
             .map_or(&[], Vec::as_slice)
+    }
+
+    /// What an orientation covers for certain on a sheet with pins, if it covers any square there.
+    pub(crate) fn cover(&self, item: usize, stock: usize, number: usize) -> Option<&Cover> {
+        let kind = self.problem.items[item].kind;
+        let way = &self.ways(item, stock)[number];
+        self.shapes
+            .covers
+            .get(&(kind, stock))
+            .and_then(|covers| covers.get(number))
+            .map(|cover| {
+                let side = self.shapes.rasters[stock].side();
+                cover.get_or_init(|| Cover::new(&way.print, way.size, side))
+            })
+            .filter(|cover| !cover.is_empty())
     }
 
     /// An item where a layout has it.
@@ -239,14 +222,28 @@ impl<'a> Engine<'a> {
             rule
         };
         self.make_raster(floor);
+        // Less what certified distances may fall short, and some more.
+        let away = self.problem.spacing.min(self.problem.edge_margin) - 1e-3;
         let mut best: Option<([f64; 2], Spot)> = None;
         for (k, way) in ways.iter().enumerate() {
+            if floor.is_too_full(way, away.max(0.0)) {
+                continue;
+            }
             let limit = best.as_ref().map(|b| b.0);
             if let Some((corner, spot)) = self.place(floor, item, (k, way), rule, limit) {
                 best = Some((key(corner, way.size, rule), spot));
             }
         }
-        best.map(|(_, spot)| floor.put(spot)).is_some()
+        match best {
+            Some((_, spot)) => {
+                floor.put(spot);
+                true
+            }
+            None => {
+                floor.note_refused();
+                false
+            }
+        }
     }
 
     fn make_raster(&self, floor: &mut Floor) {
@@ -391,25 +388,6 @@ pub(crate) fn spot_of(item: usize, way: &Orientation, pose: Pose) -> Spot {
     }
 }
 
-/// Corners of sheets that are no plain rectangles.
-fn irregular_corners(region: &[Region]) -> Vec<Point> {
-    let mut out: Vec<Point> = Vec::new();
-    for r in region {
-        let b = r.bounds();
-        let plain = (b.width() * b.depth() - r.area_mm2()).abs() < 1e-6;
-        if !plain {
-            out.extend(r.edges().map(|e| e.start).take(CORNERS));
-            out.extend(
-                r.holes()
-                    .iter()
-                    .flat_map(|h| [h.bounds().min, h.bounds().max]),
-            );
-        }
-    }
-    out.truncate(CORNERS);
-    out
-}
-
 /// Items in an order, those that must be placed first: by area, by longer side, by both sides added.
 fn item_order(problem: &Problem, by: usize) -> Vec<usize> {
     let key = |k: &usize| {
@@ -465,7 +443,7 @@ impl Laid {
 }
 
 /// The best of several orders of items and sheets and both rules. Where something finds no place, it is laid down earlier, up to
-/// `patience` times.
+/// `patience` times; where any turn is allowed, seldom so, then twice as often with more turns.
 pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
     let shapes = Shapes::new(problem);
     let engine = Engine::new(problem, &shapes);
@@ -492,18 +470,23 @@ pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
         return Outcome::Placed(Layout::default());
     };
     let (sheets, by, rule) = tries[first];
-    let mut order = item_order(problem, by);
-    let mut left = best.left.clone();
-    for _ in 0..patience {
-        if best.missing == 0 {
-            break;
-        }
-        bring_forward(problem, &mut order, &left);
-        let laid = Laid::new(&engine, &order, sheets, rule);
-        left.clone_from(&laid.left);
-        if laid.is_better(&best) {
-            best = laid;
-        }
+    // Large items that may lie at any turn find places between defects that the turns of their long edges do not lead to.
+    let smallest = best
+        .left
+        .iter()
+        .map(|k| &problem.items[*k])
+        .filter(|i| !i.fill && i.turns == Turns::Any)
+        .map(|i| i.shape.area_mm2())
+        .fold(f64::INFINITY, f64::min);
+    let may_turn = patience > 0 && smallest.is_finite();
+    let first = if may_turn { patience / 4 } else { patience };
+    best = insist(&engine, best, by, &vec![(sheets, rule); first]);
+    if may_turn && best.missing > 0 {
+        let shapes = Shapes::with(problem, smallest - 1e-6);
+        let ways: Vec<(usize, Rule)> = (0..2 * patience)
+            .map(|k| ((sheets + k) % 3, [Rule::Front, Rule::Left][k / 3 % 2]))
+            .collect();
+        best = insist(&Engine::new(problem, &shapes), best, by, &ways);
     }
     if best.missing == 0 {
         return Outcome::Placed(engine.layout(&best.floors));
@@ -518,6 +501,24 @@ pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
         unplaced,
         conflicts: Vec::new(),
     })
+}
+
+/// Lays what found no place down earlier, once for every order of sheets and rule that is given.
+fn insist(engine: &Engine<'_>, mut best: Laid, by: usize, ways: &[(usize, Rule)]) -> Laid {
+    let mut order = item_order(engine.problem, by);
+    let mut left = best.left.clone();
+    for &(sheets, rule) in ways {
+        if best.missing == 0 {
+            break;
+        }
+        bring_forward(engine.problem, &mut order, &left);
+        let laid = Laid::new(engine, &order, sheets, rule);
+        left.clone_from(&laid.left);
+        if laid.is_better(&best) {
+            best = laid;
+        }
+    }
+    best
 }
 
 /// Items that found no place move half way to the front of the order.

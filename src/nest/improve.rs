@@ -5,9 +5,10 @@
 //! fill parts, less of the sheets swept.
 
 use crate::model::nesting::{Layout, Problem, SheetUse};
-use crate::nest::construct::{Engine, Floor, Rule, Shapes};
+use crate::nest::construct::{Engine, Floor, Rule};
 use crate::nest::cost::{cost, used};
 use crate::nest::seed::Draws;
+use crate::nest::shapes::Shapes;
 
 /// Sheets that are worked on at a time, at the most.
 const AT_A_TIME: usize = 8;

@@ -16,6 +16,8 @@ use crate::nest::raster::Footprint;
 
 /// Edges longer than this share of the longest one are laid along the axes where any turn is allowed.
 const LONG: f64 = 0.5;
+/// Degrees from one turn to the next where turns are asked for finely.
+const FINE: usize = 15;
 /// The most directions of long edges that are tried.
 const DIRECTIONS: usize = 4;
 
@@ -163,15 +165,26 @@ fn any_turns(item: &Item) -> Vec<f64> {
         .collect()
 }
 
-/// All orientations of an item on a sheet of this grain; equal shapes once.
-pub(crate) fn orientations(item: &Item, along: Option<Axis>, flip: bool) -> Vec<Orientation> {
+/// All orientations of an item on a sheet of this grain; equal shapes once. Where any turn is allowed and all were asked for
+/// `finely`, turns by steps of 15° too, which come last.
+pub(crate) fn orientations(
+    item: &Item,
+    along: Option<Axis>,
+    flip: bool,
+    finely: bool,
+) -> Vec<Orientation> {
+    let mut degrees = turns(item, along);
+    let has_own_turns = item.grain.is_none() || along.is_none();
+    if finely && item.turns == Turns::Any && has_own_turns {
+        degrees.extend((0..360).step_by(FINE).map(f64::from));
+    }
     let mut out: Vec<Orientation> = Vec::new();
     for mirrored in if flip {
         &[false, true][..]
     } else {
         &[false][..]
     } {
-        for deg in turns(item, along) {
+        for &deg in &degrees {
             let made = Orientation::new(item, *mirrored, Rotation::from_degrees(deg));
             if !out.iter().any(|o| same(&o.body, &made.body)) {
                 out.push(made);

@@ -6,6 +6,7 @@ use crate::geometry::point::Point;
 use crate::nest::collision::{apart, inside};
 use crate::nest::construct::{Engine, Floor, Rule, Spot, spot_of};
 use crate::nest::orientation::{Body, Orientation};
+use crate::nest::pins::Cover;
 
 /// With more items than this on a sheet, contacts are no longer combined crosswise.
 const CROSSWISE: usize = 20;
@@ -30,6 +31,9 @@ impl Engine<'_> {
         if way.size.x > room.width() + 1e-6 || way.size.y > room.depth() + 1e-6 {
             return None;
         }
+        let stock = floor.sheet.stock;
+        let pins = &self.shapes.pins[stock];
+        let cover = self.cover(item, stock, number);
         let mut corners = self.candidates(floor, way.size, room);
         corners.retain(|c| {
             limit.is_none_or(|l| less(&key(*c, way.size, rule), &l))
@@ -37,6 +41,7 @@ impl Engine<'_> {
                     .raster
                     .as_ref()
                     .is_none_or(|r| r.may_hold(&way.print.samples, *c))
+                && cover.is_none_or(|cover| !cover.meets(pins, *c))
         });
         corners.sort_by(|a, b| {
             let (a, b) = (key(*a, way.size, rule), key(*b, way.size, rule));
@@ -49,7 +54,9 @@ impl Engine<'_> {
         if !self.shapes.boxes {
             let limit = free.map(|c| key(c, way.size, rule)).or(limit);
             let kind = (self.problem.items[item].kind, number, rule == Rule::Front);
-            free = self.on_lattice(floor, kind, way, room, limit).or(free);
+            free = self
+                .on_lattice(floor, kind, (way, cover), room, limit)
+                .or(free);
         }
         let corner = self.push(floor, way, free?, room, rule);
         Some((corner, spot_of(item, way, way.at(corner))))
@@ -60,7 +67,7 @@ impl Engine<'_> {
         &self,
         floor: &mut Floor,
         kind: (usize, usize, bool),
-        way: &Orientation,
+        (way, cover): (&Orientation, Option<&Cover>),
         room: Bounds,
         limit: Option<[f64; 2]>,
     ) -> Option<Point> {
@@ -69,6 +76,14 @@ impl Engine<'_> {
         let (nx, ny) = raster.lattice(room, way.size);
         let side = raster.side();
         let stamp = raster.stamp(&way.print.samples, room.min);
+        let pins = &self.shapes.pins[floor.sheet.stock];
+        let open_places = |i: usize, j: usize| {
+            let open = raster.open_places(&stamp, i, j);
+            match cover {
+                Some(cover) if open != 0 => open & !cover.pinned(pins, room.min, (i, j)),
+                _ => open,
+            }
+        };
         let rule = if front { Rule::Front } else { Rule::Left };
         let mut at = floor.looked.get(&kind).copied().unwrap_or(0);
         // By rows places are asked as they come; by columns all at once.
@@ -77,7 +92,7 @@ impl Engine<'_> {
         } else {
             (0..ny)
                 .flat_map(|j| (0..nx).step_by(64).map(move |i| (i, j)))
-                .map(|(i, j)| raster.open_places(&stamp, i, j))
+                .map(|(i, j)| open_places(i, j))
                 .collect()
         };
         let per_row = nx.div_ceil(64);
@@ -96,7 +111,7 @@ impl Engine<'_> {
             }
             let word = j * per_row + i / 64;
             if front && open.0 != word {
-                open = (word, raster.open_places(&stamp, i - i % 64, j));
+                open = (word, open_places(i - i % 64, j));
             }
             let bits = if front { open.1 } else { columns[word] } >> (i % 64);
             if bits == 0 && front {

@@ -9,6 +9,7 @@ use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
 use crate::geometry::region::Region;
 use crate::geometry::tolerance::FLAT_PICTURE;
+use crate::nest::solid::solids;
 
 /// Squares of a sheet, about.
 const SQUARES: f64 = 16_384.0;
@@ -25,6 +26,8 @@ pub(crate) struct Footprint {
     rings: Vec<Vec<Point>>,
     /// Well spread from the first one on: most places that are taken are refused by one of the first.
     pub(crate) samples: Vec<Point>,
+    /// Extents of rectangles in its material.
+    solids: Vec<Point>,
 }
 
 impl Footprint {
@@ -49,8 +52,9 @@ impl Footprint {
         let every = corners.len().div_ceil(2 * SAMPLES).max(1);
         found.extend(corners.iter().step_by(every).map(|e| e.start));
         Self {
-            rings,
             samples: spread(&found, b.center()),
+            solids: solids(&rings),
+            rings,
         }
     }
 
@@ -59,6 +63,7 @@ impl Footprint {
         Self {
             rings: region.rings().map(|r| r.flatten(FLAT_PICTURE)).collect(),
             samples: Vec::new(),
+            solids: Vec::new(),
         }
     }
 }
@@ -155,6 +160,28 @@ impl Raster {
         out
     }
 
+    /// Squares of one shape whose box begins at the origin: taken where they lie wholly in its material.
+    pub(crate) fn of_shape(print: &Footprint, size: Point, side: f64) -> Self {
+        let n = |extent: f64| (extent / side).ceil().max(1.0) as usize;
+        let (nx, ny) = (n(size.x), n(size.y));
+        let per_row = nx.div_ceil(64);
+        let mut out = Self {
+            origin: Point::new(0.0, 0.0),
+            side,
+            nx,
+            ny,
+            words: vec![0; per_row * ny],
+            per_row,
+        };
+        out.take(print, out.origin);
+        out
+    }
+
+    /// How many squares along x and along y.
+    pub(crate) fn extent(&self) -> (usize, usize) {
+        (self.nx, self.ny)
+    }
+
     /// Takes what lies inside a shape shifted by `by`.
     pub(crate) fn take(&mut self, print: &Footprint, by: Point) {
         self.mark(&print.rings, by, false);
@@ -242,9 +269,13 @@ impl Raster {
 
     /// Whether no sample shifted by `by` lies in a square that is taken.
     pub(crate) fn may_hold(&self, samples: &[Point], by: Point) -> bool {
+        let (last_i, last_j) = (self.nx - 1, self.ny - 1);
+        let (rate, from) = (1.0 / self.side, by - self.origin);
         samples.iter().all(|s| {
-            let (i, j) = self.square(*s + by);
-            !self.is_taken(i, j)
+            // A cast cuts off what is below 0.
+            let i = ((s.x + from.x) * rate) as usize;
+            let j = ((s.y + from.y) * rate) as usize;
+            !self.is_taken(i.min(last_i), j.min(last_j))
         })
     }
 
@@ -257,8 +288,55 @@ impl Raster {
         )
     }
 
-    fn is_taken(&self, i: usize, j: usize) -> bool {
+    /// Whether a square is taken.
+    pub(crate) fn is_taken(&self, i: usize, j: usize) -> bool {
         self.words[j * self.per_row + i / 64] >> (i % 64) & 1 == 1
+    }
+
+    /// How wide, in squares, the widest rectangle is that holds no taken square, by how many rows it is deep.
+    pub(crate) fn openings(&self) -> Vec<usize> {
+        let mut widest = vec![0; self.ny + 1];
+        let mut deep = vec![0; self.nx];
+        // Rectangles that end in this row and are still open to the right: where they begin, how deep they are.
+        let mut open: Vec<(usize, usize)> = Vec::new();
+        for j in 0..self.ny {
+            for i in 0..=self.nx {
+                let depth = match deep.get_mut(i) {
+                    Some(d) => {
+                        *d = if self.is_taken(i, j) { 0 } else { *d + 1 };
+                        *d
+                    }
+                    None => 0,
+                };
+                let mut begin = i;
+                while let Some(&(from, d)) = open.last()
+                    && d >= depth
+                {
+                    open.pop();
+                    widest[d] = widest[d].max(i - from);
+                    begin = from;
+                }
+                if depth > 0 {
+                    open.push((begin, depth));
+                }
+            }
+        }
+        for d in (1..self.ny).rev() {
+            widest[d] = widest[d].max(widest[d + 1]);
+        }
+        widest
+    }
+
+    /// Whether a shape can lie nowhere among such openings, nothing of others being nearer to it than `away`: some rectangle
+    /// in its material meets at least so many squares, and there is no such opening.
+    pub(crate) fn is_too_full(&self, openings: &[usize], print: &Footprint, away: f64) -> bool {
+        let squares = |v: f64| (v / self.side - 1e-6).ceil().max(1.0) as usize;
+        print.solids.iter().any(|s| {
+            [(2.0 * away, 0.0), (0.0, 2.0 * away)].iter().any(|(w, d)| {
+                let rows = squares(s.y + d);
+                openings.get(rows).is_none_or(|o| *o < squares(s.x + w))
+            })
+        })
     }
 
     /// Lattice places for samples whose box begins at the lattice's own corner: how many along x and y.
@@ -375,6 +453,61 @@ mod tests {
             refused > 800 && open > 800,
             "{refused} refused, {open} open"
         );
+    }
+
+    #[test]
+    fn openings_are_as_wide_as_counting_all_rectangles_tells() {
+        let b = Bounds::new(Point::new(0.0, 0.0), Point::new(30.0, 20.0));
+        let sheet = Region::solid(Ring::rounded_box(b, 0.0, SourceId(0)));
+        let mut raster = Raster::of_sheet(std::slice::from_ref(&sheet));
+        // A coarse one, so that all its rectangles can be counted.
+        (raster.nx, raster.ny, raster.per_row, raster.side) = (15, 10, 1, 2.0);
+        raster.words = vec![0; 10];
+        let mut draws = crate::nest::seed::Draws::new([2, 7, 1]);
+        for taken in [0, 5, 20, 60] {
+            for _ in 0..taken {
+                let (i, j) = (
+                    (draws.unit() * 15.0) as usize,
+                    (draws.unit() * 10.0) as usize,
+                );
+                raster.words[j] |= 1 << i;
+            }
+            let free = |i: usize, j: usize, w: usize, d: usize| {
+                (j..j + d).all(|j| (i..i + w).all(|i| !raster.is_taken(i, j)))
+            };
+            let openings = raster.openings();
+            for (d, &told) in openings.iter().enumerate().skip(1) {
+                let counted = (0..=10 - d)
+                    .flat_map(|j| (0..15).map(move |i| (i, j)))
+                    .flat_map(|(i, j)| (1..=15 - i).map(move |w| (i, j, w)))
+                    .filter(|&(i, j, w)| free(i, j, w, d))
+                    .map(|(_, _, w)| w)
+                    .max();
+                assert_eq!(told, counted.unwrap_or(0), "{taken} taken, {d} deep");
+            }
+        }
+    }
+
+    /// Independent method: the test on true edges, place by place.
+    #[test]
+    fn a_sheet_that_is_too_full_for_a_shape_holds_it_nowhere() {
+        let block = |w: f64, d: f64| {
+            let b = Bounds::new(Point::new(0.0, 0.0), Point::new(w, d));
+            Region::solid(Ring::rounded_box(b, 0.0, SourceId(0)))
+        };
+        let sheet = block(300.0, 180.0);
+        let mut raster = Raster::of_sheet(std::slice::from_ref(&sheet));
+        // By hand: a bar across leaves 300 × 90 and 300 × 60, less 2 at every side.
+        raster.take(&Footprint::of(&block(300.0, 30.0)), Point::new(0.0, 90.0));
+        let openings = raster.openings();
+        let is_full = |w, d| raster.is_too_full(&openings, &Footprint::of(&block(w, d)), 2.0);
+        for (w, d) in [(100.0, 86.0), (296.0, 56.0), (20.0, 85.0)] {
+            assert!(!is_full(w, d), "{w} × {d} has room");
+        }
+        // A square is 1.8 mm wide: what has no room by two squares is refused.
+        for (w, d) in [(100.0, 94.0), (20.0, 120.0), (5.0, 179.0)] {
+            assert!(is_full(w, d), "{w} × {d} has no room");
+        }
     }
 
     #[test]

@@ -213,3 +213,127 @@ fn row(pieces: [Option<usize>; 2], normal: Point, gap: f64, price: f64) -> Row {
         price,
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+mod tests {
+    use super::*;
+    use crate::geometry::bounds::Bounds;
+    use crate::geometry::edge::SourceId;
+    use crate::geometry::region::Region;
+    use crate::geometry::ring::Ring;
+    use crate::model::cutter::Turns;
+    use crate::model::nesting::{Item, Problem, SheetUse, Stock};
+    use crate::nest::loosen::arrangement::Slot;
+
+    /// Shifts are written in whole millionths, and TOUCH counts as touching.
+    const WRITTEN: f64 = 2e-6;
+
+    fn block(w: f64, d: f64) -> Region {
+        let b = Bounds::new(Point::new(0.0, 0.0), Point::new(w, d));
+        Region::solid(Ring::rounded_box(b, 0.0, SourceId(0)))
+    }
+
+    /// Squares with sides of 40 on a strip 400 long, with their front-left corners there.
+    fn squares(depth: f64, corners: &[(f64, f64)]) -> (Arrangement, Ground) {
+        let item = Item {
+            shape: block(40.0, 40.0),
+            nominal_area_mm2: 1600.0,
+            kind: 0,
+            class: 0,
+            turns: Turns::None,
+            grain: None,
+            fill: false,
+        };
+        let problem = Problem {
+            items: vec![item; corners.len()],
+            stock: vec![Stock {
+                region: vec![block(400.0, depth)],
+                class: 0,
+                quantity: 1,
+                cost: 400.0,
+                by_length: Some(400.0),
+                usable_length: 400.0,
+                grain: None,
+            }],
+            spacing: 0.0,
+            edge_margin: 0.0,
+            flip: false,
+            remnant: [100.0, 100.0],
+        };
+        let ground = Ground::new(&problem).unwrap();
+        let slot = Slot {
+            sheet: SheetUse {
+                stock: 0,
+                number: 0,
+            },
+            offset: Point::new(0.0, 0.0),
+            room: ground.boards[0].room,
+        };
+        let way = ground.boards[0].ways[0].0;
+        let spot = |&(x, y): &(f64, f64)| Spot {
+            way,
+            slot: 0,
+            at: Point::new(x, y),
+        };
+        let spots = corners.iter().map(spot).collect();
+        let items = (0..corners.len()).collect();
+        let a = Arrangement::new(items, vec![slot], spots, &ground);
+        (a, ground)
+    }
+
+    fn assert_at(a: &Arrangement, i: usize, x: f64, y: f64) {
+        let at = a.spots[i].at;
+        assert!(
+            (at.x - x).abs() <= WRITTEN && (at.y - y).abs() <= WRITTEN,
+            "{i} by hand at {x}, {y}, got {at:?}"
+        );
+    }
+
+    #[test]
+    fn squares_apart_are_pushed_together_and_end_in_contact() {
+        // By hand: the first goes to the end of the strip, the second to its side, 40 from there: 80 long. One program shifts
+        // by 10 at the most, so it takes three.
+        let (mut a, ground) = squares(100.0, &[(6.0, 10.0), (61.0, 25.0)]);
+        let holds = tighten(&mut a, &ground, &mut Draws::new([1, 2, 3]), &mut 0);
+        assert!(holds, "{} overlap", a.total());
+        let x = [a.spots[0].at.x, a.spots[1].at.x];
+        assert!(x[0].abs() <= WRITTEN, "{x:?}");
+        assert!((x[1] - 40.0).abs() <= WRITTEN, "{x:?}");
+    }
+
+    #[test]
+    fn what_is_locked_stays_while_another_one_comes_to_it() {
+        // A strip as deep as the squares: two fill its beginning, the third is 15 off.
+        let (mut a, ground) = squares(40.0, &[(0.0, 0.0), (40.0, 0.0), (95.0, 0.0)]);
+        let mut asked = 0;
+        let holds = tighten(&mut a, &ground, &mut Draws::new([1, 2, 3]), &mut asked);
+        assert!(holds && asked < 1000, "{asked} asked");
+        for (i, x) in [0.0, 40.0, 80.0].into_iter().enumerate() {
+            assert_at(&a, i, x, 0.0);
+        }
+    }
+
+    #[test]
+    fn an_overlap_is_given_way_to_by_as_much_as_it_is_deep() {
+        // 2 deep against a square at the strip's end; the third lies farther off than twice the reach of 4.
+        let (mut a, ground) = squares(40.0, &[(0.0, 0.0), (38.0, 0.0), (90.0, 0.0)]);
+        assert!(a.total() > 0.0);
+        give_way(&mut a, &ground, &mut Draws::new([1, 2, 3]), &mut 0);
+        assert_eq!(a.total(), 0.0);
+        assert_at(&a, 0, 0.0, 0.0);
+        assert_at(&a, 1, 40.0, 0.0);
+        assert_eq!(a.spots[2].at, Point::new(90.0, 0.0), "it was not concerned");
+    }
+
+    #[test]
+    fn a_deep_overlap_is_lessened_by_the_reach() {
+        // 20 deep: a tenth of a root of the mean area is 4, and a mm of depth is dearer than one of length.
+        let (mut a, ground) = squares(40.0, &[(0.0, 0.0), (20.0, 0.0)]);
+        let before = a.total();
+        give_way(&mut a, &ground, &mut Draws::new([1, 2, 3]), &mut 0);
+        assert!(0.0 < a.total() && a.total() < before);
+        assert_at(&a, 0, 0.0, 0.0);
+        assert_at(&a, 1, 24.0, 0.0);
+    }
+}
