@@ -104,6 +104,8 @@ pub(super) struct Light {
     pub(super) lost: f64,
     /// The number of its set of sheets.
     pub(super) set: u64,
+    /// Whether columns lie beside voids.
+    pub(super) bound: bool,
     pub(super) columns: [u32; MOST_DEEP],
     pub(super) n: usize,
 }

@@ -26,7 +26,7 @@ use crate::planner::task::LayerShape;
 /// only ends in a round hole, of which it may meet the edge anywhere.
 const MOST_STEPS: [usize; 3] = [200_000, 20_000, 3000];
 /// By what share of them those of one number of pieces may take.
-const SHARES: usize = 3;
+const SHARES: usize = 4;
 /// Columns that are kept.
 const MOST_COLUMNS: usize = 6000;
 /// Columns that are kept of one anchor that only ends in a round hole.
@@ -288,11 +288,7 @@ impl Search<'_> {
         self.stand(first, stacked, first..self.vague.max(first + 1));
         for k in stacked.from..self.plain.len() {
             let seat = self.plain[k];
-            let next = Stacked {
-                from: k,
-                ..stacked.clone()
-            };
-            self.put(first, next, &seat, None);
+            self.put((first, stacked.anchored, k), stacked, &seat, None);
         }
         self.stand(
             first,
@@ -308,36 +304,49 @@ impl Search<'_> {
                 continue;
             }
             let anchor = self.anchors[k];
-            let next = Stacked {
-                anchored: stacked.anchored || k == first,
-                from: 0,
-                ..stacked.clone()
-            };
-            self.put(first, next, &anchor.seat, Some(&anchor));
+            let anchored = stacked.anchored || k == first;
+            self.put((first, anchored, 0), stacked, &anchor.seat, Some(&anchor));
         }
     }
 
-    /// Puts a piece: behind it lies a seam, or the layer's end.
-    fn put(&mut self, first: usize, mut next: Stacked, seat: &Seat, anchor: Option<&Anchor>) {
+    /// Puts a piece behind others: behind it lies a seam, or the layer's end. Told are the anchor that is looked for, whether it is there
+    /// then, and from which plain seat on others may follow.
+    fn put(
+        &mut self,
+        (first, anchored, from): (usize, bool, usize),
+        stacked: &Stacked,
+        seat: &Seat,
+        anchor: Option<&Anchor>,
+    ) {
         if self.steps == 0 {
             return;
         }
         self.steps -= 1;
         let stands = |s: &Seat| self.offer.agree(s.place, seat.place);
-        if !next.seats.iter().all(stands) || !self.enough(&next, seat) {
+        if !stacked.seats.iter().all(stands) || !self.enough(stacked, seat) {
             return;
         }
-        let Some(strip) = self.narrowed(next.strip, seat, anchor) else {
+        let Some(strip) = self.narrowed(stacked.strip, seat, anchor) else {
             return;
         };
-        let before = next.at;
-        let begins = next.seats.is_empty();
-        next.seats.push(*seat);
-        let last = next.seats.len() == self.pieces;
-        let Some((at, strip)) = self.behind(before, (begins, last), seat, anchor, strip) else {
+        let (begins, last) = (
+            stacked.seats.is_empty(),
+            stacked.seats.len() + 1 == self.pieces,
+        );
+        let behind = self.behind(stacked.at, (begins, last), seat, anchor, strip);
+        let Some((at, strip)) = behind else {
             return;
         };
-        (next.at, next.strip) = (at, strip);
+        let mut seats = Vec::with_capacity(stacked.seats.len() + 1);
+        seats.extend_from_slice(&stacked.seats);
+        seats.push(*seat);
+        let next = Stacked {
+            seats,
+            at,
+            strip,
+            anchored,
+            from,
+        };
         if last {
             self.note(&next);
         } else {

@@ -172,7 +172,12 @@ impl<'a> Choice<'a> {
             adds: self.cover.adds[first],
         };
         // The same whether it was asked before or not.
-        self.effort.spend(if way.uses().bound { A_NODE } else { 0 });
+        let asked = if way.uses().bound {
+            way.tilings.count()
+        } else {
+            0
+        };
+        self.effort.spend(A_NODE * asked.div_ceil(8));
         way.tilings.lies(&on)
     }
 

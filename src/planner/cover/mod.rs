@@ -469,8 +469,8 @@ impl Level {
     }
 }
 
-/// The columns of a layer, those that lose least first.
-fn all_columns(
+/// The columns of a layer in which no piece lies beside a void, those that lose least first.
+fn plain_columns(
     prepared: &Prepared<'_>,
     seen: &Seen<'_>,
     group: &Group,
@@ -478,23 +478,32 @@ fn all_columns(
 ) -> Vec<Column> {
     let shape = &prepared.shapes[group.shape];
     let ells = step::ells(seen.offer, group.class, shape.turns, shape.grain, seen.runs);
-    let mut out = columns(seen.offer, field, &seen.seats, &ells);
-    out.extend(anchor::columns(
+    columns(seen.offer, field, &seen.seats, &ells)
+}
+
+/// Those in which one does.
+fn columns_beside(
+    prepared: &Prepared<'_>,
+    seen: &Seen<'_>,
+    group: &Group,
+    field: Field,
+) -> Vec<Column> {
+    anchor::columns(
         seen.offer,
         field,
         adds(prepared, group.shape),
-        (shape, seen.runs),
+        (&prepared.shapes[group.shape], seen.runs),
         (&seen.seats, &seen.beside),
-    ));
-    out.sort_by(|a, b| a.lost.total_cmp(&b.lost));
-    out
+    )
 }
 
 /// The columns of a group whose through seams run one way.
 fn strips(prepared: &Prepared<'_>, seen: &Seen<'_>, group: &Group, level: &Level) -> Strips {
     let cap = level.caps.iter().copied().fold(0.0, f64::max);
     let (field, _) = level.field(prepared, seen, group, cap);
-    let columns = all_columns(prepared, seen, group, field);
+    let mut columns = plain_columns(prepared, seen, group, field);
+    columns.extend(columns_beside(prepared, seen, group, field));
+    columns.sort_by(|a, b| a.lost.total_cmp(&b.lost));
     Strips::new(seen.offer, field, seen.runs, columns)
 }
 
@@ -513,9 +522,15 @@ fn ways(
     let price = class.scale / class.sheet_area_mm2;
     let mut out: Vec<Way> = Vec::new();
     let mut known: BTreeMap<Vec<(usize, i64)>, usize> = BTreeMap::new();
+    // They are the same for every cap, but for those that lose more.
+    let most = level.caps.iter().copied().fold(0.0, f64::max);
+    let (field, _) = level.field(prepared, seen, group, most);
+    let beside = columns_beside(prepared, seen, group, field);
     for cap in level.caps {
         let (field, slack) = level.field(prepared, seen, group, *cap);
-        let columns = all_columns(prepared, seen, group, field);
+        let mut columns = plain_columns(prepared, seen, group, field);
+        columns.extend(beside.iter().filter(|c| c.lost <= field.cap).cloned());
+        columns.sort_by(|a, b| a.lost.total_cmp(&b.lost));
         for tilings in tilings(offer, field, &columns, level, clock) {
             let uses = &tilings.uses;
             let places = uses.places.iter();

@@ -49,8 +49,9 @@ pub(super) const THOROUGH: Reach = Reach {
 };
 /// As many steps one tiling counts as whose columns beside voids have no order.
 const STEPS_OF_ORDER: usize = 10;
-/// Tilings that are kept of one set of sheets.
+/// Tilings that are kept of one set of sheets; beside voids, where few of them can lie, as many as there is room for, up to so many.
 const MOST_ALIKE: usize = 8;
+const MOST_BOUND: usize = 2000;
 
 struct Search<'a> {
     offer: &'a Offer,
@@ -128,9 +129,8 @@ impl Search<'_> {
     fn note(&mut self, row: &Row<'_>, last: u32, lost: f64, out: &mut Vec<Light>) {
         let chosen = row.chosen.iter().chain([&last]);
         let chosen = chosen.map(|c| &row.columns[*c as usize]);
-        if chosen.clone().any(|c| c.sides.is_some())
-            && !has_order(&chosen.collect::<Vec<_>>(), self.field.across)
-        {
+        let bound = chosen.clone().any(|c| c.sides.is_some());
+        if bound && !has_order(&chosen.collect::<Vec<_>>(), self.field.across) {
             self.steps += STEPS_OF_ORDER;
             return;
         }
@@ -143,6 +143,7 @@ impl Search<'_> {
         out.push(Light {
             lost,
             set: numbers.fold(0, u64::wrapping_add),
+            bound,
             columns,
             n: row.n,
         });
@@ -159,8 +160,19 @@ impl Search<'_> {
         out.retain(|l| {
             let n = alike.entry(l.set).or_default();
             *n += 1;
-            *n <= MOST_ALIKE
+            *n <= if l.bound { MOST_BOUND } else { MOST_ALIKE }
         });
+        // What there is room for.
+        let room = 2 * self.most / alike.len().max(1);
+        let most = if self.reach.tabled { room } else { 0 }.max(MOST_ALIKE);
+        if most < MOST_BOUND {
+            alike.clear();
+            out.retain(|l| {
+                let n = alike.entry(l.set).or_default();
+                *n += 1;
+                *n <= most
+            });
+        }
         if out.len() > 2 * self.most {
             out.truncate(2 * self.most);
             self.field.cap = out.last().map_or(self.field.cap, |l| l.lost);
