@@ -8,12 +8,11 @@ use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
-use crate::drawing::limits::Limits;
 use crate::format::{number, quantity};
 use crate::geometry::point::Point;
 use crate::job::error::JobError;
 use crate::job::files::Files;
-use crate::job::limits::{self, Span};
+use crate::job::limits::{Limit, Limits, Most, Span};
 use crate::job::places::{Places, join};
 use crate::model::fault::{Fault, Place};
 use crate::model::finding::Finding;
@@ -27,7 +26,7 @@ pub(crate) struct Walk<'f> {
     pub(crate) file: String,
     /// What a number without a unit is in mm.
     pub(crate) bare_mm: f64,
-    /// How much drawings may ask for.
+    /// How much may be asked for.
     pub(crate) limits: Limits,
     /// Faults so far.
     pub(crate) faults: Vec<Fault>,
@@ -115,6 +114,11 @@ impl<'a> Item<'a> {
         self.value.is_str()
     }
 
+    /// Whether it is a list without entries.
+    pub(crate) fn is_empty_list(&self) -> bool {
+        matches!(self.value, DeValue::Array(items) if items.is_empty())
+    }
+
     fn kind(&self) -> &'static str {
         match self.value {
             DeValue::String(_) => "a text",
@@ -195,7 +199,7 @@ impl Walk<'_> {
         parent: &Table<'a>,
         key: &str,
         keys: &'static [&'static str],
-        most: usize,
+        most: impl Into<Most>,
     ) -> Vec<Table<'a>> {
         let Some(item) = parent.get(key) else {
             return Vec::new();
@@ -307,11 +311,23 @@ impl Walk<'_> {
     }
 
     fn out_of_range<T>(&mut self, item: &Item<'_>, value: String, range: String) -> Option<T> {
+        self.out_of_reach(item, value, range, None)
+    }
+
+    /// The same, of a range whose upper end may be one that can be lifted.
+    fn out_of_reach<T>(
+        &mut self,
+        item: &Item<'_>,
+        value: String,
+        range: String,
+        above: Option<(Most, u64)>,
+    ) -> Option<T> {
         self.fault(
             &JobError::Range {
                 key: item.name(),
                 value,
                 range,
+                above,
             },
             item,
         );
@@ -319,11 +335,12 @@ impl Walk<'_> {
     }
 
     /// The items of a list.
-    pub(crate) fn list<'a>(&mut self, item: &Item<'a>, most: usize) -> Vec<Item<'a>> {
+    pub(crate) fn list<'a>(&mut self, item: &Item<'a>, most: impl Into<Most>) -> Vec<Item<'a>> {
+        let most = most.into();
         let DeValue::Array(items) = item.value else {
             return self.wrong_type(item, "a list").unwrap_or_default();
         };
-        if items.len() > most {
+        if items.len() > most.count {
             self.fault(
                 &JobError::TooMany {
                     what: "entries",
@@ -360,12 +377,14 @@ impl Walk<'_> {
         let item = table.get(key)?;
         let text = self.as_text(&item)?;
         let length = text.chars().count();
+        let most = self.limits.most(Limit::NameLength);
         let why = match () {
             () if text.trim().is_empty() => String::from("it is empty"),
-            () if length > limits::MAX_NAME => format!(
-                "it has {length} characters; at most {} are taken",
-                limits::MAX_NAME
-            ),
+            () if length > most.count => {
+                let key = key.to_owned();
+                self.fault(&JobError::LongName { key, length, most }, &item);
+                return None;
+            }
             () if text.chars().any(char::is_control) => {
                 String::from("it holds a control character")
             }
@@ -437,39 +456,57 @@ impl Walk<'_> {
         }
     }
 
+    /// Seconds of a search.
+    pub(crate) fn seconds(&mut self, table: &Table<'_>, key: &str) -> Option<f64> {
+        let most = self.limits.most(Limit::Seconds);
+        let span = Span::from_zero(most.count as f64);
+        let item = table.get(key)?;
+        match plain_number(item.value) {
+            Some(value) if value.is_finite() && value > span.high => {
+                let above = Some((most, value.ceil() as u64));
+                self.out_of_reach(&item, value.to_string(), span.words(value, ""), above)
+            }
+            _ => self.number(table, key, span),
+        }
+    }
+
     /// A whole number from `least` to `most`.
     pub(crate) fn count(
         &mut self,
         table: &Table<'_>,
         key: &str,
         least: usize,
-        most: usize,
+        most: impl Into<Most>,
     ) -> Option<usize> {
         let item = table.get(key)?;
         self.as_count(&item, least, most)
     }
 
-    pub(crate) fn as_count(&mut self, item: &Item<'_>, least: usize, most: usize) -> Option<usize> {
+    pub(crate) fn as_count(
+        &mut self,
+        item: &Item<'_>,
+        least: usize,
+        most: impl Into<Most>,
+    ) -> Option<usize> {
+        let most = most.into();
         let DeValue::Integer(integer) = item.value else {
             return self.wrong_type(item, "a whole number");
         };
         let value = i128::from_str_radix(integer.as_str(), integer.radix()).ok();
         let small = value
             .and_then(|v| usize::try_from(v).ok())
-            .filter(|v| (least..=most).contains(v));
+            .filter(|v| (least..=most.count).contains(v));
         if small.is_some() {
             return small;
         }
         let low = value.map_or(integer.as_str().starts_with('-'), |v| v < least as i128);
-        self.out_of_range(
-            item,
-            integer.as_str().to_owned(),
-            if low {
-                format!("at least {least}")
-            } else {
-                format!("at most {most}")
-            },
-        )
+        let text = integer.as_str().to_owned();
+        if low {
+            return self.out_of_range(item, text, format!("at least {least}"));
+        }
+        let asked = value.and_then(|v| u64::try_from(v).ok());
+        let above = Some((most, asked.unwrap_or(u64::MAX)));
+        self.out_of_reach(item, text, format!("at most {}", most.count), above)
     }
 
     /// A length in mm.
@@ -534,7 +571,7 @@ impl Walk<'_> {
         &mut self,
         table: &Table<'_>,
         key: &str,
-        most: usize,
+        most: impl Into<Most>,
     ) -> Option<Vec<[f64; 2]>> {
         let item = table.get(key)?;
         let items = self.list(&item, most);
