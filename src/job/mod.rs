@@ -35,6 +35,7 @@ pub mod error;
 pub mod files;
 mod fixture_tables;
 pub mod limits;
+mod measures;
 mod owner_tables;
 mod parse;
 pub mod places;
