@@ -10,7 +10,7 @@ use std::time::Instant;
 use clap::Parser;
 use seamwright::disk::{self, Reader};
 use seamwright::error::Error;
-use seamwright::job::{self, error::ReadFault};
+use seamwright::job::{error::ReadFault, limits::Limit};
 use seamwright::model::comparison::PATTERNS;
 use seamwright::model::fault::{Fault, Place as FaultPlace};
 use seamwright::pipeline::{self, Comparing, Recutting};
@@ -26,7 +26,7 @@ use crate::cli::sources::Sources;
 
 fn main() -> ExitCode {
     let start = Instant::now();
-    let arguments = match Arguments::try_parse() {
+    let arguments = match Arguments::try_parse().and_then(Arguments::within_limits) {
         Ok(arguments) => arguments,
         Err(e) => {
             let wrong = e.use_stderr();
@@ -61,6 +61,8 @@ struct Input {
     name: String,
     text: String,
     reader: Reader,
+    /// Bytes of the largest file that is kept for messages.
+    most_text: usize,
     sources: RefCell<Sources>,
 }
 
@@ -84,11 +86,12 @@ impl Input {
         };
         sources.insert(&name, text.clone());
         let reader = Reader::new(folder, place.reading.root.as_deref())
-            .admitting(place.reading.limits().bytes);
+            .admitting(place.reading.limits().drawings.bytes);
         Ok(Self {
             name,
             text,
             reader,
+            most_text: place.reading.limits().of(Limit::TomlBytes),
             sources: RefCell::new(sources),
             path,
         })
@@ -118,7 +121,7 @@ impl Input {
     fn read(&self, name: &str) -> Result<Vec<u8>, ReadFault> {
         let bytes = self.reader.read(name)?;
         // Only TOML is pointed into; a drawing's text would be kept for nothing.
-        if bytes.len() <= job::limits::MAX_TOML_BYTES
+        if bytes.len() <= self.most_text
             && let Ok(text) = std::str::from_utf8(&bytes)
         {
             self.sources.borrow_mut().insert(name, text.to_owned());

@@ -9,12 +9,12 @@ pub use recut::{PLAN_NAME, Recutting, STOCK_NAME, recut};
 
 use crate::cut::added::added_s;
 use crate::cut::{self, PieceToCut};
-use crate::drawing::limits::Limits;
 use crate::error::Error;
 use crate::fixture::standards::modulus;
 use crate::fixture::{self, LayerSheets};
 use crate::job;
 use crate::job::error::ReadFault;
+use crate::job::limits::Limits;
 use crate::model::cut_path::SheetCut;
 use crate::model::fault::Fault;
 use crate::model::finding::Finding;

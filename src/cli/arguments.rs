@@ -2,13 +2,15 @@
 
 use std::path::PathBuf;
 
-use seamwright::drawing::limits::{Limit, Limits};
+use seamwright::drawing::limits::Limit as DrawingLimit;
 use seamwright::job::Overrides;
+use seamwright::job::limits::{Limit, Limits, Most};
 use seamwright::model::comparison::{Fit, PATTERNS};
 use seamwright::model::seam::Pattern;
 use seamwright::planner::options::Budget;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::error::ErrorKind;
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 /// What `seamwright` prints without a command.
 pub(crate) const GREETING: &str =
@@ -35,6 +37,22 @@ pub(crate) struct Arguments {
     /// When to use colour; NO_COLOR switches it off too.
     #[arg(long, global = true, value_enum, default_value_t = When::Auto)]
     pub(crate) color: When,
+}
+
+impl Arguments {
+    /// The same, unless a budget is above a limit that `--allow` has not lifted.
+    pub(crate) fn within_limits(self) -> Result<Self, clap::Error> {
+        let of_command = match &self.command {
+            Some(Command::Plan(plan)) => Some((&plan.run, &plan.place.reading)),
+            Some(Command::Compare(compare)) => Some((&compare.run, &compare.place.reading)),
+            Some(Command::Recut(recut)) => Some((&recut.run, &recut.reading)),
+            Some(Command::Check(_)) | None => None,
+        };
+        match of_command.and_then(|(run, reading)| run.beyond(&reading.limits())) {
+            None => Ok(self),
+            Some(why) => Err(Self::command().error(ErrorKind::ValueValidation, why)),
+        }
+    }
 }
 
 const STATUSES: &str = "Exit status: 0 done; 2 a file or an option is wrong; 3 no plan is possible or none was found; 4 the output could not be written; 130 stopped.";
@@ -67,23 +85,60 @@ pub(crate) struct Reading {
     /// Lets files be named anywhere below this folder too.
     #[arg(long, value_name = "DIR")]
     pub(crate) root: Option<PathBuf>,
-    /// Lets drawings ask for more: bytes, entities, depth, nodes or edges, as in `--allow entities=2000000`.
+    /// Lets a job or its drawings ask for more, as in `--allow pieces=20000`; may be given again for others. Of the job: toml-bytes,
+    /// name-length, pieces, sheets, sheets-alike (of one entry), entries, pockets, points (of an outline), seconds, rounds,
+    /// lanes. Of a drawing: bytes, entities, depth, nodes, edges, pairs, text, matches, rules, attributes, name-spaces.
     #[arg(long, value_name = "WHAT=COUNT", value_parser = allowance)]
     pub(crate) allow: Vec<Allowance>,
 }
 
 impl Reading {
-    /// How much drawings may ask for.
+    /// How much a job and its drawings may ask for.
     pub(crate) fn limits(&self) -> Limits {
-        self.allow
-            .iter()
-            .fold(Limits::default(), |l, a| l.with(a.0, a.1))
+        let mut limits = Limits::default();
+        for Allowance(what, count) in &self.allow {
+            match what {
+                Allowed::OfJob(limit) => limits = limits.with(*limit, *count),
+                Allowed::OfDrawing(limit) => limits.drawings = limits.drawings.with(*limit, *count),
+            }
+        }
+        limits
     }
 }
 
 /// A limit and what it is raised to.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Allowance(Limit, u64);
+pub(crate) struct Allowance(Allowed, u64);
+
+/// A limit that can be lifted.
+#[derive(Clone, Copy, Debug)]
+enum Allowed {
+    OfJob(Limit),
+    OfDrawing(DrawingLimit),
+}
+
+impl Allowed {
+    /// All of them.
+    fn all() -> impl Iterator<Item = Self> {
+        let of_job = Limit::ALL.into_iter().map(Self::OfJob);
+        of_job.chain(DrawingLimit::ALL.into_iter().map(Self::OfDrawing))
+    }
+
+    const fn name(self) -> &'static str {
+        match self {
+            Self::OfJob(limit) => limit.name(),
+            Self::OfDrawing(limit) => limit.name(),
+        }
+    }
+
+    /// What it can be raised to.
+    const fn most(self) -> u64 {
+        match self {
+            Self::OfJob(limit) => limit.most(),
+            Self::OfDrawing(limit) => limit.most(),
+        }
+    }
+}
 
 /// `plan`.
 #[derive(Debug, Args)]
@@ -148,13 +203,13 @@ pub(crate) struct Run {
     #[arg(long, conflicts_with = "rounds", value_parser = seconds)]
     pub(crate) seconds: Option<f64>,
     /// Rounds to search, in place of the job's budget.
-    #[arg(long, value_parser = clap::value_parser!(u64).range(0..=1_000_000_000))]
+    #[arg(long, value_parser = clap::value_parser!(u64).range(0..=Limit::Rounds.most()))]
     pub(crate) rounds: Option<u64>,
     /// The seed, in place of the job's.
     #[arg(long)]
     pub(crate) seed: Option<u64>,
     /// Searches side by side, in place of the job's.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=256))]
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=Limit::Lanes.most() as i64))]
     pub(crate) lanes: Option<u16>,
     /// Replaces the output folder even where it holds files that this program did not write.
     #[arg(long)]
@@ -168,6 +223,24 @@ pub(crate) struct Run {
 }
 
 impl Run {
+    /// What of it is above its limit, in words.
+    fn beyond(&self, limits: &Limits) -> Option<String> {
+        let asked = [
+            (Limit::Seconds, self.seconds.map(|s| s.ceil() as u64)),
+            (Limit::Rounds, self.rounds),
+            (Limit::Lanes, self.lanes.map(u64::from)),
+        ];
+        asked.into_iter().find_map(|(limit, asked)| {
+            let (asked, most): (u64, Most) = (asked?, limits.most(limit));
+            let name = limit.name();
+            let remedy = (asked > most.count as u64).then(|| most.remedy(asked))??;
+            Some(format!(
+                "`--{name} {asked}` is above {}, the most that is taken on: {remedy}",
+                most.count
+            ))
+        })
+    }
+
     /// What goes over the job.
     pub(crate) fn overrides(&self, limits: Limits) -> Overrides {
         let seconds = self.seconds.map(Budget::Seconds);
@@ -247,11 +320,16 @@ fn one_of<T: Copy>(
 }
 
 fn allowance(text: &str) -> Result<Allowance, String> {
-    let names = || Limit::ALL.map(Limit::name).join(", ");
+    let names = || {
+        Allowed::all()
+            .map(Allowed::name)
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
     let (name, count) = text
         .split_once('=')
         .ok_or_else(|| format!("one of {}, `=`, and a count", names()))?;
-    let limit = Limit::ALL.into_iter().find(|l| l.name() == name);
+    let limit = Allowed::all().find(|l| l.name() == name);
     let limit = limit.ok_or_else(|| format!("{name:?} is none of {}", names()))?;
     let count: u64 = count
         .parse()
@@ -267,9 +345,13 @@ fn seconds(text: &str) -> Result<f64, String> {
     let value: f64 = text
         .parse()
         .map_err(|_| "a number of seconds, such as `10` or `2.5`".to_owned())?;
-    if (0.0..=86_400.0).contains(&value) {
+    let most = Limit::Seconds.most();
+    if (0.0..=most as f64).contains(&value) {
         Ok(value)
     } else {
-        Err("0 to 86400 seconds".to_owned())
+        Err(format!(
+            "0 to {} seconds, or with `--allow seconds={most}` to {most}",
+            Limit::Seconds.usual()
+        ))
     }
 }

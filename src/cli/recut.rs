@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use seamwright::disk::{self, MOST_BYTES, MOST_PLAN_BYTES, Reader};
 use seamwright::error::Error;
-use seamwright::job::{error::ReadFault, limits::MAX_TOML_BYTES};
+use seamwright::job::{error::ReadFault, limits::Limit};
 use seamwright::model::fault::{Fault, Place};
 use seamwright::pipeline::{PLAN_NAME, STOCK_NAME};
 
@@ -24,6 +24,8 @@ pub(crate) struct Folder {
     pub(crate) stock_path: PathBuf,
     inputs: Reader,
     beside: Reader,
+    /// Bytes of the largest file that is kept for messages.
+    most_text: usize,
     /// Texts for messages.
     pub(crate) sources: RefCell<Sources>,
 }
@@ -54,8 +56,9 @@ impl Folder {
         let root = recut.reading.root.as_deref();
         let folder = stock_path.parent().unwrap_or(Path::new(""));
         Ok(Self {
-            inputs: Reader::new(&inputs, None).admitting(limits.bytes),
-            beside: Reader::new(folder, root).admitting(limits.bytes),
+            inputs: Reader::new(&inputs, None).admitting(limits.drawings.bytes),
+            beside: Reader::new(folder, root).admitting(limits.drawings.bytes),
+            most_text: limits.of(Limit::TomlBytes),
             path: recut.out.clone(),
             sources: RefCell::new(sources),
             plan,
@@ -68,7 +71,7 @@ impl Folder {
     pub(crate) fn read(&self, name: &str) -> Result<Vec<u8>, ReadFault> {
         let bytes = self.inputs.read(name)?;
         // Only TOML is pointed into.
-        if bytes.len() <= MAX_TOML_BYTES
+        if bytes.len() <= self.most_text
             && let Ok(text) = std::str::from_utf8(&bytes)
         {
             self.sources.borrow_mut().insert(name, text.to_owned());

@@ -6,7 +6,6 @@
 //! makes edges of them; 5. `solids` unites what is filled corner by corner.
 
 use std::cell::Cell;
-use std::collections::BTreeSet;
 
 use crate::drawing::blocks::{Placed, placed};
 use crate::drawing::coverage::{Hidden, choose, place, same_layer};
@@ -54,26 +53,7 @@ pub(super) fn gather(
     let mut findings = Vec::new();
     let mut faults = Faults::new(file);
     let where_ = place(file, options.layer);
-    let scale = match document.unit {
-        None | Some(0) => {
-            let mm = options.bare_unit_mm;
-            let what =
-                format!("{where_}: the drawing tells no unit: taken as {mm} mm, the job's own");
-            let hint = "set the drawing's unit ($INSUNITS) to rule out a mistake";
-            findings.push(Finding::new("D101", what, where_.clone(), hint));
-            mm
-        }
-        Some(code) => match insunits::unit(code) {
-            Some((mm, _)) => mm,
-            None => {
-                faults.push(DrawingError::UnknownUnit {
-                    file: file.to_owned(),
-                    code,
-                });
-                1.0
-            }
-        },
-    };
+    let scale = scale(file, document.unit, options, (&mut faults, &mut findings));
     let hidden = Hidden::of(document);
     let limits: &Limits = &options.limits;
     // What is asked for by name is used, frozen or not.
@@ -86,21 +66,71 @@ pub(super) fn gather(
         .unsupported
         .into_iter()
         .for_each(|error| faults.push(error));
-    let unit = Affine::scaled(scale, scale);
     let mut out = Gathered::default();
     out.findings = findings;
     out.unused = coverage.unused;
+    let used: Vec<&Placed<'_>> = coverage.used.into_iter().map(|i| &placed[i]).collect();
+    let n_fitted = draw(file, &used, scale, limits, (&mut out, &mut faults));
+    let n_fitted = n_fitted.map_err(|error| vec![error])?;
+    if n_fitted > 0 {
+        out.findings.push(smooth(n_fitted, &where_));
+    }
+    faults.into_result()?;
+    let is_solid = |item: &Placed<'_>| SOLIDS.contains(&&*item.entity.name.kind);
+    let solids = (0..used.len()).filter(|i| is_solid(used[*i])).collect();
+    let united = unite(&mut out.strands, &solids, limits.pairs);
+    if united.n_solids > 0 {
+        let finding = told(united, &where_);
+        out.findings.push(finding);
+    }
+    Ok(out)
+}
+
+/// What a unit of the drawing is in mm; a unit that is none is a fault, one that is not told a finding.
+fn scale(
+    file: &str,
+    unit: Option<i64>,
+    options: &DrawingOptions<'_>,
+    (faults, findings): (&mut Faults, &mut Vec<Finding>),
+) -> f64 {
+    let Some(code) = unit.filter(|code| *code != 0) else {
+        let (mm, where_) = (options.bare_unit_mm, place(file, options.layer));
+        let what = format!("{where_}: the drawing tells no unit: taken as {mm} mm, the job's own");
+        let hint = "set the drawing's unit ($INSUNITS) to rule out a mistake";
+        findings.push(Finding::new("D101", what, where_, hint));
+        return mm;
+    };
+    match insunits::unit(code) {
+        Some((mm, _)) => mm,
+        None => {
+            faults.push(DrawingError::UnknownUnit {
+                file: file.to_owned(),
+                code,
+            });
+            1.0
+        }
+    }
+}
+
+/// Makes edges of what is used, entity by entity; of those that make none a fault is told. Gives how many splines had only
+/// points to go through.
+///
+/// # Errors
+/// `TooMany` edges.
+fn draw(
+    file: &str,
+    used: &[&Placed<'_>],
+    scale: f64,
+    limits: &Limits,
+    (out, faults): (&mut Gathered, &mut Faults),
+) -> Result<usize, DrawingError> {
+    let unit = Affine::scaled(scale, scale);
     let mut n_fitted = 0;
     let fitted = Cell::new(false);
     let room = Cell::new(limits.edges().saturating_add(1));
-    let mut solids = BTreeSet::new();
-    for i in coverage.used {
-        let item = &placed[i];
+    for item in used {
         let origin = out.names.len();
         out.names.push(item.name());
-        if SOLIDS.contains(&&*item.entity.name.kind) {
-            solids.insert(origin);
-        }
         let map = item.map.then(&unit);
         let frame = Frame {
             map: &map,
@@ -115,25 +145,20 @@ pub(super) fn gather(
             Ok(strands) => out.add(origin, strands),
             Err(fault) => faults.push(fault.error(file, item, scale)),
         }
-        out.check_edges(file, limits).map_err(|error| vec![error])?;
+        out.check_edges(file, limits)?;
     }
     out.fitted = fitted.get();
-    if n_fitted > 0 {
-        let what = format!(
-            "{where_}: {n_fitted} SPLINE {} only points to go through: between them the smooth curve through them is cut",
-            if n_fitted == 1 { "has" } else { "have" }
-        );
-        let hint = "save the drawing with control points if its own curve matters";
-        out.findings
-            .push(Finding::new("D110", what, where_.clone(), hint));
-    }
-    faults.into_result()?;
-    let united = unite(&mut out.strands, &solids, limits.pairs);
-    if united.n_solids > 0 {
-        let finding = told(united, &where_);
-        out.findings.push(finding);
-    }
-    Ok(out)
+    Ok(n_fitted)
+}
+
+/// What is said of splines that have no control points.
+fn smooth(n_fitted: usize, place: &str) -> Finding {
+    let what = format!(
+        "{place}: {n_fitted} SPLINE {} only points to go through: between them the smooth curve through them is cut",
+        if n_fitted == 1 { "has" } else { "have" }
+    );
+    let hint = "save the drawing with control points if its own curve matters";
+    Finding::new("D110", what, place, hint)
 }
 
 /// What is said of areas that were united.

@@ -26,7 +26,8 @@ use crate::geometry::ring::Ring;
 use crate::geometry::tolerance::COINCIDENT;
 
 /// For so many pairs of edges that may be compared, one pair of neighbours is looked at: each may cross in sixteen places,
-/// and a crossing takes a union a dozen times as long as a comparison.
+/// and a crossing takes a union a dozen times as long as a comparison. So the most that are united, 704 bars across one another
+/// with 123,201 holes between them, take 180 MB; of twice as many pairs 370 MB, more than a drawing of that size is to take.
 const PAIRS_EACH: u64 = 200;
 
 /// What has been united.

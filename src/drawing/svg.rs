@@ -12,6 +12,7 @@ use crate::drawing::coverage::{FEW, MANY, list, place, same_layer, unknown_layer
 use crate::drawing::error::DrawingError;
 use crate::drawing::faults::Faults;
 use crate::drawing::gathered::{Gathered, Unused};
+use crate::drawing::limits::Limits;
 use crate::drawing::strand::{Frame, Strand};
 use crate::drawing::told::Axes;
 use crate::format::dxf::EntityName;
@@ -30,23 +31,14 @@ pub(super) fn gather(
     bytes: &[u8],
     options: &DrawingOptions<'_>,
 ) -> Result<Gathered, Vec<DrawingError>> {
-    let limits = &options.limits;
-    let bounds = Bounds {
-        nodes: limits.nodes,
-        depth: limits.depth,
-        elements: limits.entities(),
-        text: limits.text,
-        matches: limits.matches,
-        rules: limits.rules,
-        attributes: limits.attributes,
-        name_spaces: limits.name_spaces,
-    };
     let refused = |source| DrawingError::Svg {
         file: file.to_owned(),
         source: Box::new(source),
     };
     let mut taken = Taken::new(file, options);
-    let document = svg::read(bytes, &bounds, &mut |shape| taken.take(shape));
+    let document = svg::read(bytes, &bounds(&options.limits), &mut |shape| {
+        taken.take(shape)
+    });
     let mut document = document.map_err(|source| vec![refused(source)])?;
     let mut faults = Faults::new(file);
     for source in std::mem::take(&mut document.faults) {
@@ -88,6 +80,20 @@ pub(super) fn gather(
     out.fitted = fitted.get();
     out.findings = findings(&document, &told, &out, &place(file, options.layer));
     Ok(out)
+}
+
+/// What the reader of SVG is told of the limits.
+fn bounds(limits: &Limits) -> Bounds {
+    Bounds {
+        nodes: limits.nodes,
+        depth: limits.depth,
+        elements: limits.entities(),
+        text: limits.text,
+        matches: limits.matches,
+        rules: limits.rules,
+        attributes: limits.attributes,
+        name_spaces: limits.name_spaces,
+    }
 }
 
 /// What has become of the shapes so far. Each is made into edges as soon as it is read, and given up.
@@ -239,6 +245,13 @@ fn unused(document: &Document, told: &Told) -> Vec<Unused> {
         let what = format!("not shown: {}", list(&told.hidden, FEW));
         say(what, "show what is to be cut");
     }
+    if !document.other_branches.is_empty() {
+        let what = format!(
+            "in other branches of a switch: {}",
+            list(&document.other_branches, FEW)
+        );
+        say(what, "take what is to be cut out of the `switch`");
+    }
     if told.n_elsewhere > 0 {
         let groups = document.groups.iter().take(FEW);
         let groups: Vec<String> = groups.map(|g| format!("{:?}", shown(g))).collect();
@@ -312,6 +325,17 @@ fn say_unread(document: &Document, say: &mut dyn FnMut(&'static str, String, &st
     }
 }
 
+/// What is not shown, as it is hidden or stands in a branch of a `switch` that is not drawn.
+fn not_shown(document: &Document, told: &Told) -> Option<String> {
+    let hidden = (!told.hidden.is_empty()).then(|| list(&told.hidden, MANY));
+    let branches = (!document.other_branches.is_empty()).then(|| {
+        let branches = list(&document.other_branches, MANY);
+        format!("branches of a switch beside the one that is drawn ({branches})")
+    });
+    let both: Vec<String> = hidden.into_iter().chain(branches).collect();
+    (!both.is_empty()).then(|| both.join("; "))
+}
+
 fn findings(document: &Document, told: &Told, gathered: &Gathered, place: &str) -> Vec<Finding> {
     let mut out = Vec::new();
     let mut say = |code, what: String, hint: &str| {
@@ -349,15 +373,9 @@ fn findings(document: &Document, told: &Told, gathered: &Gathered, place: &str) 
             "trim the outlines themselves",
         );
     }
-    if !told.hidden.is_empty() {
-        say(
-            "D104",
-            format!(
-                ": left out, as it is not shown: {}",
-                list(&told.hidden, MANY)
-            ),
-            "show what is to be cut",
-        );
+    if let Some(what) = not_shown(document, told) {
+        let what = format!(": left out, as it is not shown: {what}");
+        say("D104", what, "show what is to be cut");
     }
     if !document.empty.is_empty() {
         say(

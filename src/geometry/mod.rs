@@ -37,5 +37,6 @@ pub mod transform;
 pub mod units;
 
 mod overlay;
+mod plainly;
 mod retrace;
 mod weld;

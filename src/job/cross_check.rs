@@ -4,7 +4,7 @@ use crate::fixture::brief::LayerBrief;
 use crate::job::cutter_tables::CutterTable;
 use crate::job::defaults;
 use crate::job::error::JobError;
-use crate::job::limits;
+use crate::job::limits::Limit;
 use crate::job::reader::Walk;
 use crate::model::cutter::Cutter;
 use crate::model::part::Part;
@@ -94,8 +94,9 @@ impl Walk<'_> {
         let n = parts.iter().fold(layers.saturating_mul(copies), |n, part| {
             n.saturating_add(part.quantity)
         });
-        if n > limits::MAX_PIECES {
-            let at = if layers * copies > limits::MAX_PIECES {
+        let most = self.limits.most(Limit::Pieces);
+        if n > most.count {
+            let at = if layers.saturating_mul(copies) > most.count {
                 "copies"
             } else {
                 "part"
@@ -104,7 +105,7 @@ impl Walk<'_> {
                 &JobError::TooMany {
                     what: "pieces",
                     n,
-                    most: limits::MAX_PIECES,
+                    most,
                 },
                 at,
             );

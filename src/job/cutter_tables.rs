@@ -6,7 +6,7 @@
 use crate::cut::options::Marks;
 use crate::job::defaults;
 use crate::job::error::JobError;
-use crate::job::limits::{self, Span};
+use crate::job::limits::{self, Limit, Span};
 use crate::job::reader::{Item, Table, Walk};
 use crate::job::schema;
 use crate::model::comparison::PATTERNS;
@@ -189,7 +189,7 @@ impl Walk<'_> {
         let Some(tabs) = self.table(table, "tabs", schema::TABS) else {
             return defaults::TAB_WIDTH;
         };
-        let count = self.count(&tabs, "count", 0, limits::MAX_ENTRIES);
+        let count = self.count(&tabs, "count", 0, self.limits.most(Limit::Entries));
         if let Some(item) = tabs.get("count").filter(|_| count.unwrap_or(0) > 0) {
             self.not_yet(
                 "leaving tabs",
@@ -409,10 +409,8 @@ impl Walk<'_> {
             "rounds",
             "a search is granted time or rounds",
         );
-        let seconds = self
-            .number(&table, "seconds", Span::from_zero(limits::MAX_SECONDS))
-            .unwrap_or(defaults::SECONDS);
-        let rounds = self.count(&table, "rounds", 0, limits::MAX_ROUNDS);
+        let seconds = self.seconds(&table, "seconds").unwrap_or(defaults::SECONDS);
+        let rounds = self.count(&table, "rounds", 0, self.limits.most(Limit::Rounds));
         SearchOptions {
             budget: rounds.map_or(Budget::Seconds(seconds), |rounds| {
                 Budget::Rounds(rounds as u64)
@@ -421,7 +419,7 @@ impl Walk<'_> {
                 .count(&table, "seed", 0, MAX_SEED)
                 .map_or(defaults::SEED, |seed| seed as u64),
             lanes: self
-                .count(&table, "lanes", 1, limits::MAX_LANES)
+                .count(&table, "lanes", 1, self.limits.most(Limit::Lanes))
                 .unwrap_or(defaults::LANES),
             remnant: self
                 .pair(&table, "remnant", Span::SIZE)

@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use crate::format::quantity::{self, QuantityError};
-use crate::job::limits;
+use crate::job::limits::Most;
 use crate::model::fault::{Fault, Place};
 
 /// Why a file that the job names was not given.
@@ -61,15 +61,14 @@ pub enum JobError {
         at: usize,
     },
     /// A text file of unreasonable size.
-    #[error(
-        "`{path}` has {bytes} bytes; a TOML file may have {}",
-        limits::MAX_TOML_BYTES
-    )]
+    #[error("`{path}` has {bytes} bytes; a TOML file may have {}", most.count)]
     LongText {
         /// Its path.
         path: String,
         /// Its size.
         bytes: usize,
+        /// What is admitted.
+        most: Most,
     },
     /// Not TOML.
     #[error("this is not TOML: {message}")]
@@ -105,6 +104,8 @@ pub enum JobError {
         value: String,
         /// What is admitted, in words.
         range: String,
+        /// The limit that it is above and how much it asks for, where the limit can be lifted.
+        above: Option<(Most, u64)>,
     },
     /// A key that nothing reads.
     #[error("unknown key `{key}` in {table}")]
@@ -212,6 +213,16 @@ pub enum JobError {
         /// Why.
         why: String,
     },
+    /// A name that is too long.
+    #[error("`{key}` is no name: it has {length} characters; at most {} are taken", most.count)]
+    LongName {
+        /// The key.
+        key: String,
+        /// How many characters it has.
+        length: usize,
+        /// What is admitted.
+        most: Most,
+    },
     /// A feature that the job has not.
     #[error("layer {layer:?} lists the unknown feature {feature:?}")]
     Feature {
@@ -225,14 +236,14 @@ pub enum JobError {
         nearest: Option<String>,
     },
     /// More of something than is taken on.
-    #[error("{n} {what}; at most {most} are taken on")]
+    #[error("{n} {what}; at most {} are taken on", most.count)]
     TooMany {
         /// Of what.
         what: &'static str,
         /// How many there are.
         n: usize,
         /// How many are taken on.
-        most: usize,
+        most: Most,
     },
     /// Nothing to do.
     #[error("the job has neither a [[layer]] nor a [[part]]")]
@@ -288,7 +299,7 @@ impl JobError {
             Self::EdgeMargin { .. } => "J021",
             Self::NotYet { .. } => "J022",
             Self::Twice { .. } => "J023",
-            Self::Name { .. } => "J024",
+            Self::Name { .. } | Self::LongName { .. } => "J024",
             Self::Feature { .. } => "J025",
             Self::TooMany { .. } => "J026",
             Self::NothingToCut => "J027",
@@ -351,6 +362,10 @@ impl JobError {
             Self::CutKey { instead, kind, .. } => Some(format!("give `{instead}`, the width that this {kind} cuts")),
             Self::Spacing { cut, .. } => Some(format!("`spacing = \"{cut} mm\"` is the least; the default leaves half as much again")),
             Self::EdgeMargin { cut, .. } => Some(format!("`edge_margin = \"{} mm\"` is the least", cut / 2.0)),
+            Self::LongText { bytes: n, most, .. } | Self::LongName { length: n, most, .. } | Self::TooMany { n, most, .. } => {
+                most.remedy(*n as u64)
+            }
+            Self::Range { above: Some((most, asked)), .. } => most.remedy(*asked),
             Self::Twice { .. } => Some("give each a name of its own".into()),
             Self::NothingToCut => Some("add a [[layer]] with `name`, `material` and `thickness`".into()),
             Self::Shapes { .. } => Some("take one layer of the drawing by `drawing_layer`, or draw each shape in a file of its own".into()),

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use crate::drawing::{self, Drawing, DrawingOptions};
 use crate::geometry::region::Region;
 use crate::job::error::{JobError, ReadFault};
-use crate::job::limits;
+use crate::job::limits::Limit;
 use crate::job::reader::{Item, Table, Walk};
 use crate::model::fault::{Fault, Place};
 
@@ -134,11 +134,13 @@ impl Walk<'_> {
     /// The text of a file.
     pub(crate) fn read_text(&mut self, item: &Item<'_>, path: &str) -> Option<String> {
         let bytes = self.read_bytes(item, path)?;
-        if bytes.len() > limits::MAX_TOML_BYTES {
+        let most = self.limits.most(Limit::TomlBytes);
+        if bytes.len() > most.count {
             self.fault(
                 &JobError::LongText {
                     path: path.to_owned(),
                     bytes: bytes.len(),
+                    most,
                 },
                 item,
             );
@@ -192,7 +194,7 @@ impl Walk<'_> {
         let options = DrawingOptions {
             layer,
             bare_unit_mm: self.bare_mm,
-            limits: self.limits,
+            limits: self.limits.drawings,
         };
         let drawn = match drawing::read(&path, &bytes, options) {
             Ok(drawing) => {

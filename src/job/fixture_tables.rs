@@ -10,7 +10,7 @@ use crate::fixture::brief::{
 use crate::geometry::point::Point;
 use crate::job::defaults;
 use crate::job::error::JobError;
-use crate::job::limits::{self, Span};
+use crate::job::limits::{Limit, Span};
 use crate::job::reader::{Item, Table, Walk};
 use crate::job::schema;
 
@@ -50,7 +50,12 @@ impl Walk<'_> {
             &["size"],
             "the bed's extents along x and y: `size = [900, 620]`",
         );
-        let locating = self.tables(&table, "locating", schema::LOCATING, limits::MAX_ENTRIES);
+        let locating = self.tables(
+            &table,
+            "locating",
+            schema::LOCATING,
+            self.limits.most(Limit::Entries),
+        );
         Some(Bed {
             size: self.pair(&table, "size", Span::SIZE).unwrap_or_default(),
             datum: self
@@ -155,6 +160,7 @@ impl Walk<'_> {
                     key: key.to_owned(),
                     value: format!("{radius} mm"),
                     range,
+                    above: None,
                 },
                 &item,
             );
@@ -250,14 +256,15 @@ impl Walk<'_> {
                     .unwrap_or_default(),
             ),
         };
-        let columns = self.count(&table, "columns", 1, limits::MAX_POCKETS);
-        let rows = self.count(&table, "rows", 1, limits::MAX_POCKETS);
+        let most = self.limits.most(Limit::Pockets);
+        let columns = self.count(&table, "columns", 1, most);
+        let rows = self.count(&table, "rows", 1, most);
         let n_pockets = columns.unwrap_or(1).saturating_mul(rows.unwrap_or(1));
-        if n_pockets > limits::MAX_POCKETS {
+        if n_pockets > most.count {
             let error = JobError::TooMany {
                 what: "pockets",
                 n: n_pockets,
-                most: limits::MAX_POCKETS,
+                most,
             };
             self.fault_at(&error, "grid.columns");
         }
@@ -280,7 +287,7 @@ impl Walk<'_> {
         let Some(item) = table.get("skip") else {
             return Vec::new();
         };
-        let cells = self.list(&item, limits::MAX_POCKETS);
+        let cells = self.list(&item, self.limits.most(Limit::Pockets));
         cells.iter().filter_map(|cell| self.cell(cell)).collect()
     }
 
@@ -292,7 +299,7 @@ impl Walk<'_> {
         }
         let counts: Vec<usize> = numbers
             .iter()
-            .filter_map(|n| self.as_count(n, 0, limits::MAX_POCKETS))
+            .filter_map(|n| self.as_count(n, 0, self.limits.most(Limit::Pockets)))
             .collect();
         <[usize; 2]>::try_from(counts).ok()
     }
@@ -325,7 +332,7 @@ impl Walk<'_> {
 
     fn sides(&mut self, list: &Item<'_>) -> Vec<Side> {
         let mut sides = Vec::new();
-        for item in self.list(list, limits::MAX_ENTRIES) {
+        for item in self.list(list, self.limits.most(Limit::Entries)) {
             let Some(side) = self.as_word(&item, &SIDES) else {
                 continue;
             };
@@ -346,7 +353,12 @@ impl Walk<'_> {
 
     /// `[[opening]]`.
     pub(crate) fn openings(&mut self, root: &Table<'_>) -> Vec<Opening> {
-        let tables = self.tables(root, "opening", schema::OPENING, limits::MAX_ENTRIES);
+        let tables = self.tables(
+            root,
+            "opening",
+            schema::OPENING,
+            self.limits.most(Limit::Entries),
+        );
         let openings: Vec<Opening> = tables.iter().map(|table| self.opening(table)).collect();
         self.names_differ(
             "opening",
@@ -406,7 +418,7 @@ impl Walk<'_> {
         let each = self.word(table, "each", &[("blank", ())]).is_some();
         let offset = self.point(table, "offset").unwrap_or(ORIGIN);
         let at = self
-            .points(table, "at", limits::MAX_ENTRIES)
+            .points(table, "at", self.limits.most(Limit::Entries))
             .unwrap_or_default();
         let place = if each {
             OpeningPlace::EachBlank(offset)

@@ -13,12 +13,12 @@
 //! within `limits`; the same text and files give the same `Job`. No disk, clock or environment is touched here.
 
 use crate::cut::options::Marks;
-use crate::drawing::limits::Limits;
 use crate::fixture::brief::Brief;
 use crate::format::stock_toml::StockDoc;
 use crate::geometry::units::MM_PER_INCH;
 use crate::job::error::JobError;
 use crate::job::files::{Files, Reading};
+use crate::job::limits::{Limit, Limits};
 use crate::job::places::Places;
 use crate::job::reader::{Table, Walk};
 use crate::model::cutter::Cutter;
@@ -35,6 +35,7 @@ pub mod error;
 pub mod files;
 mod fixture_tables;
 pub mod limits;
+mod measures;
 mod owner_tables;
 mod parse;
 pub mod places;
@@ -89,7 +90,7 @@ pub struct Overrides {
     pub seed: Option<u64>,
     /// Searches side by side.
     pub lanes: Option<usize>,
-    /// How much drawings may ask for.
+    /// How much the job and its drawings may ask for.
     pub limits: Limits,
 }
 
@@ -103,7 +104,7 @@ impl Overrides {
 }
 
 /// Reads a job; `job_name` is the name that faults give its file, `files` reads what it names, relative to its folder;
-/// `limits` are those of drawings.
+/// `limits` are the job's own and those of drawings.
 ///
 /// # Errors
 /// All faults of the job, its stock file and its drawings, sorted by file and place.
@@ -113,11 +114,10 @@ pub fn read(
     files: Reading<'_>,
     limits: &Limits,
 ) -> Result<Job, Vec<Fault>> {
-    let long = JobError::LongText {
-        path: job_name.to_owned(),
-        bytes: text.len(),
-    };
-    if text.len() > limits::MAX_TOML_BYTES {
+    let most = limits.most(Limit::TomlBytes);
+    if text.len() > most.count {
+        let (path, bytes) = (job_name.to_owned(), text.len());
+        let long = JobError::LongText { path, bytes, most };
         return Err(vec![long.fault(Place::File(job_name.to_owned()))]);
     }
     let table = parse::parse(job_name, text)?;
@@ -159,7 +159,7 @@ fn resolve(walk: &mut Walk<'_>, root: &Table<'_>) -> Job {
         .unwrap_or(false);
     walk.bare_mm = if inches { MM_PER_INCH } else { 1.0 };
     let copies = walk
-        .count(root, "copies", 1, limits::MAX_PIECES)
+        .count(root, "copies", 1, walk.limits.most(Limit::Pieces))
         .unwrap_or(1);
     let cutter = walk.cutter(root);
     let seams = walk.seams(root);
@@ -193,6 +193,7 @@ fn resolve(walk: &mut Walk<'_>, root: &Table<'_>) -> Job {
         order_quantity: order(walk, root),
         openings,
         layers,
+        most_blanks: walk.limits.of(Limit::Pockets),
     };
     Job {
         title: walk.name(root, "title"),

@@ -9,7 +9,7 @@ use crate::job::cutter_tables::{AXES, SeamTable, TURNS};
 use crate::job::defaults;
 use crate::job::error::JobError;
 use crate::job::fixture_tables::FEATURE_WORDS;
-use crate::job::limits::{self, Span};
+use crate::job::limits::{Limit, Span};
 use crate::job::reader::{Item, Table, Walk, nearest};
 use crate::job::schema;
 use crate::model::cutter::{Axis, Cutter, Turns};
@@ -67,7 +67,12 @@ impl Walk<'_> {
         cutter: &Cutter,
         seams: &SeamTable,
     ) -> Vec<LayerBrief> {
-        let tables = self.tables(root, "layer", schema::LAYER, limits::MAX_ENTRIES);
+        let tables = self.tables(
+            root,
+            "layer",
+            schema::LAYER,
+            self.limits.most(Limit::Entries),
+        );
         tables
             .iter()
             .map(|table| self.layer(table, openings, cutter, seams))
@@ -112,7 +117,7 @@ impl Walk<'_> {
             return Vec::new();
         };
         let mut features = Vec::new();
-        for item in self.list(&list, limits::MAX_ENTRIES) {
+        for item in self.list(&list, self.limits.most(Limit::Entries)) {
             let Some(word) = self.as_text(&item) else {
                 continue;
             };
@@ -164,7 +169,7 @@ impl Walk<'_> {
 
     /// `[[part]]`.
     pub(crate) fn parts(&mut self, root: &Table<'_>, cutter: &Cutter) -> Vec<Part> {
-        let tables = self.tables(root, "part", schema::PART, limits::MAX_ENTRIES);
+        let tables = self.tables(root, "part", schema::PART, self.limits.most(Limit::Entries));
         tables
             .iter()
             .map(|table| self.part(table, cutter))
@@ -183,7 +188,7 @@ impl Walk<'_> {
         Part {
             region: region.unwrap_or_else(placeholder),
             quantity: self
-                .count(table, "quantity", 1, limits::MAX_PIECES)
+                .count(table, "quantity", 1, self.limits.most(Limit::Pieces))
                 .unwrap_or(1),
             fill: self.flag(table, "fill").unwrap_or(false),
             cut_width: owner.own_kerf.unwrap_or(cutter.cut_width),

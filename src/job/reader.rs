@@ -8,12 +8,9 @@ use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
-use crate::drawing::limits::Limits;
-use crate::format::{number, quantity};
-use crate::geometry::point::Point;
 use crate::job::error::JobError;
 use crate::job::files::Files;
-use crate::job::limits::{self, Span};
+use crate::job::limits::{Limit, Limits, Most};
 use crate::job::places::{Places, join};
 use crate::model::fault::{Fault, Place};
 use crate::model::finding::Finding;
@@ -27,7 +24,7 @@ pub(crate) struct Walk<'f> {
     pub(crate) file: String,
     /// What a number without a unit is in mm.
     pub(crate) bare_mm: f64,
-    /// How much drawings may ask for.
+    /// How much may be asked for.
     pub(crate) limits: Limits,
     /// Faults so far.
     pub(crate) faults: Vec<Fault>,
@@ -54,7 +51,7 @@ pub(crate) struct Table<'a> {
 /// A value, and where it is.
 #[derive(Clone)]
 pub(crate) struct Item<'a> {
-    value: &'a DeValue<'a>,
+    pub(super) value: &'a DeValue<'a>,
     /// Its path.
     pub(crate) path: String,
     /// Its bytes.
@@ -102,7 +99,7 @@ impl<'a> Table<'a> {
 
 impl<'a> Item<'a> {
     /// The last part of its path that is a name.
-    fn name(&self) -> String {
+    pub(super) fn name(&self) -> String {
         let named = self
             .path
             .rsplit('.')
@@ -113,6 +110,11 @@ impl<'a> Item<'a> {
     /// Whether it is a text.
     pub(crate) fn is_text(&self) -> bool {
         self.value.is_str()
+    }
+
+    /// Whether it is a list without entries.
+    pub(crate) fn is_empty_list(&self) -> bool {
+        matches!(self.value, DeValue::Array(items) if items.is_empty())
     }
 
     fn kind(&self) -> &'static str {
@@ -195,7 +197,7 @@ impl Walk<'_> {
         parent: &Table<'a>,
         key: &str,
         keys: &'static [&'static str],
-        most: usize,
+        most: impl Into<Most>,
     ) -> Vec<Table<'a>> {
         let Some(item) = parent.get(key) else {
             return Vec::new();
@@ -306,12 +308,30 @@ impl Walk<'_> {
         None
     }
 
-    fn out_of_range<T>(&mut self, item: &Item<'_>, value: String, range: String) -> Option<T> {
+    /// Says that a value lies out of its range.
+    pub(super) fn out_of_range<T>(
+        &mut self,
+        item: &Item<'_>,
+        value: String,
+        range: String,
+    ) -> Option<T> {
+        self.out_of_reach(item, value, range, None)
+    }
+
+    /// The same, of a range whose upper end may be one that can be lifted.
+    pub(super) fn out_of_reach<T>(
+        &mut self,
+        item: &Item<'_>,
+        value: String,
+        range: String,
+        above: Option<(Most, u64)>,
+    ) -> Option<T> {
         self.fault(
             &JobError::Range {
                 key: item.name(),
                 value,
                 range,
+                above,
             },
             item,
         );
@@ -319,11 +339,12 @@ impl Walk<'_> {
     }
 
     /// The items of a list.
-    pub(crate) fn list<'a>(&mut self, item: &Item<'a>, most: usize) -> Vec<Item<'a>> {
+    pub(crate) fn list<'a>(&mut self, item: &Item<'a>, most: impl Into<Most>) -> Vec<Item<'a>> {
+        let most = most.into();
         let DeValue::Array(items) = item.value else {
             return self.wrong_type(item, "a list").unwrap_or_default();
         };
-        if items.len() > most {
+        if items.len() > most.count {
             self.fault(
                 &JobError::TooMany {
                     what: "entries",
@@ -360,12 +381,14 @@ impl Walk<'_> {
         let item = table.get(key)?;
         let text = self.as_text(&item)?;
         let length = text.chars().count();
+        let most = self.limits.most(Limit::NameLength);
         let why = match () {
             () if text.trim().is_empty() => String::from("it is empty"),
-            () if length > limits::MAX_NAME => format!(
-                "it has {length} characters; at most {} are taken",
-                limits::MAX_NAME
-            ),
+            () if length > most.count => {
+                let key = key.to_owned();
+                self.fault(&JobError::LongName { key, length, most }, &item);
+                return None;
+            }
             () if text.chars().any(char::is_control) => {
                 String::from("it holds a control character")
             }
@@ -423,140 +446,6 @@ impl Walk<'_> {
             _ => self.wrong_type(&item, "true or false"),
         }
     }
-
-    /// A number without a unit.
-    pub(crate) fn number(&mut self, table: &Table<'_>, key: &str, span: Span) -> Option<f64> {
-        let item = table.get(key)?;
-        let Some(value) = plain_number(item.value) else {
-            return self.wrong_type(&item, "a number");
-        };
-        if span.holds(value) {
-            Some(value)
-        } else {
-            self.out_of_range(&item, value.to_string(), span.words(value, ""))
-        }
-    }
-
-    /// A whole number from `least` to `most`.
-    pub(crate) fn count(
-        &mut self,
-        table: &Table<'_>,
-        key: &str,
-        least: usize,
-        most: usize,
-    ) -> Option<usize> {
-        let item = table.get(key)?;
-        self.as_count(&item, least, most)
-    }
-
-    pub(crate) fn as_count(&mut self, item: &Item<'_>, least: usize, most: usize) -> Option<usize> {
-        let DeValue::Integer(integer) = item.value else {
-            return self.wrong_type(item, "a whole number");
-        };
-        let value = i128::from_str_radix(integer.as_str(), integer.radix()).ok();
-        let small = value
-            .and_then(|v| usize::try_from(v).ok())
-            .filter(|v| (least..=most).contains(v));
-        if small.is_some() {
-            return small;
-        }
-        let low = value.map_or(integer.as_str().starts_with('-'), |v| v < least as i128);
-        self.out_of_range(
-            item,
-            integer.as_str().to_owned(),
-            if low {
-                format!("at least {least}")
-            } else {
-                format!("at most {most}")
-            },
-        )
-    }
-
-    /// A length in mm.
-    pub(crate) fn length(&mut self, table: &Table<'_>, key: &str, span: Span) -> Option<f64> {
-        let item = table.get(key)?;
-        self.as_length(&item, span)
-    }
-
-    pub(crate) fn as_length(&mut self, item: &Item<'_>, span: Span) -> Option<f64> {
-        let value = match item.value {
-            DeValue::String(text) => match quantity::parse_length(text, self.bare_mm) {
-                Ok(value) => value,
-                Err(fault) => {
-                    self.fault(
-                        &JobError::Length {
-                            key: item.name(),
-                            fault,
-                        },
-                        item,
-                    );
-                    return None;
-                }
-            },
-            value => match plain_number(value) {
-                Some(value) => value * self.bare_mm,
-                None => return self.wrong_type(item, "a length"),
-            },
-        };
-        if span.holds(value) {
-            Some(value)
-        } else {
-            self.out_of_range(item, mm(value), span.words(value, " mm"))
-        }
-    }
-
-    /// Two lengths.
-    pub(crate) fn pair(&mut self, table: &Table<'_>, key: &str, span: Span) -> Option<[f64; 2]> {
-        let item = table.get(key)?;
-        self.as_pair(&item, span)
-    }
-
-    pub(crate) fn as_pair(&mut self, item: &Item<'_>, span: Span) -> Option<[f64; 2]> {
-        let items = match item.value {
-            DeValue::Array(values) if values.len() == 2 => self.list(item, 2),
-            _ => return self.wrong_type(item, "a list of two lengths, `[x, y]`"),
-        };
-        let values: Vec<f64> = items
-            .iter()
-            .filter_map(|item| self.as_length(item, span))
-            .collect();
-        <[f64; 2]>::try_from(values).ok()
-    }
-
-    /// A point.
-    pub(crate) fn point(&mut self, table: &Table<'_>, key: &str) -> Option<Point> {
-        self.pair(table, key, Span::COORDINATE)
-            .map(|[x, y]| Point::new(x, y))
-    }
-
-    /// A list of points.
-    pub(crate) fn points(
-        &mut self,
-        table: &Table<'_>,
-        key: &str,
-        most: usize,
-    ) -> Option<Vec<[f64; 2]>> {
-        let item = table.get(key)?;
-        let items = self.list(&item, most);
-        let n = items.len();
-        let points: Vec<[f64; 2]> = items
-            .iter()
-            .filter_map(|item| self.as_pair(item, Span::COORDINATE))
-            .collect();
-        (n > 0 && points.len() == n).then_some(points)
-    }
-}
-
-/// The value of a number, whole or not; `inf` and `nan` are numbers too, and out of every range.
-fn plain_number(value: &DeValue<'_>) -> Option<f64> {
-    match value {
-        DeValue::Float(float) => float.as_str().parse().ok(),
-        DeValue::Integer(integer) => i128::from_str_radix(integer.as_str(), integer.radix())
-            .map(|v| v as f64)
-            .or_else(|_| integer.as_str().parse())
-            .ok(),
-        _ => None,
-    }
 }
 
 /// The nearest of some words, where it is near enough to be meant; the first of equally near ones.
@@ -573,13 +462,4 @@ pub(crate) fn near<'w>(word: &str, words: impl Iterator<Item = &'w str>) -> Vec<
         .collect();
     near.sort_by_key(|(edits, _)| *edits);
     near.into_iter().map(|(_, w)| w).collect()
-}
-
-/// A length in words.
-fn mm(value: f64) -> String {
-    if value.is_finite() {
-        format!("{} mm", number::length(value))
-    } else {
-        format!("{value} mm")
-    }
 }

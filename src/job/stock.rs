@@ -10,7 +10,7 @@ use crate::geometry::{bounds::Bounds, point::Point, ring::Ring};
 use crate::job::cutter_tables::AXES;
 use crate::job::error::JobError;
 use crate::job::files::beside;
-use crate::job::limits::{self, Span};
+use crate::job::limits::{self, Limit, Span};
 use crate::job::owner_tables::placeholder;
 use crate::job::parse;
 use crate::job::reader::{Item, Table, Walk};
@@ -85,12 +85,13 @@ impl Walk<'_> {
         };
         self.places.register(path, &table);
         let root = self.root(&table, schema::STOCK);
-        let tables = self.tables(&root, "sheet", schema::SHEET, limits::MAX_SHEETS);
-        if tables.is_empty()
-            && root
-                .get("sheet")
-                .is_none_or(|item| self.list(&item, limits::MAX_SHEETS).is_empty())
-        {
+        let tables = self.tables(
+            &root,
+            "sheet",
+            schema::SHEET,
+            self.limits.most(Limit::Sheets),
+        );
+        if tables.is_empty() && root.get("sheet").is_none_or(|item| item.is_empty_list()) {
             let fault =
                 JobError::EmptyStock.fault(crate::model::fault::Place::File(path.to_owned()));
             self.faults.push(fault);
@@ -133,7 +134,12 @@ impl Walk<'_> {
         let (shape, outline) = self
             .sheet_shape(table, base)
             .unwrap_or_else(|| (SheetShape::Size([1.0, 1.0]), placeholder()));
-        let defects = self.tables(table, "defects", schema::DEFECT, limits::MAX_ENTRIES);
+        let defects = self.tables(
+            table,
+            "defects",
+            schema::DEFECT,
+            self.limits.most(Limit::Entries),
+        );
         let defects: Vec<(DefectDoc, Region)> = defects
             .iter()
             .enumerate()
@@ -150,7 +156,7 @@ impl Walk<'_> {
             measured: self.length(table, "measured", Span::THICKNESS),
             shape,
             quantity: self
-                .count(table, "quantity", 0, limits::MAX_QUANTITY)
+                .count(table, "quantity", 0, self.limits.most(Limit::SheetsAlike))
                 .unwrap_or(1),
             cost: self.number(table, "cost", Span::from_zero(limits::MAX_COST)),
             defects: defects.iter().map(|(doc, _)| doc.clone()).collect(),
@@ -199,7 +205,7 @@ impl Walk<'_> {
         source: crate::geometry::edge::SourceId,
     ) -> Option<(Vec<[f64; 2]>, Ring)> {
         let item = table.get("outline")?;
-        let corners = self.points(table, "outline", limits::MAX_POINTS)?;
+        let corners = self.points(table, "outline", self.limits.most(Limit::Points))?;
         let points: Vec<Point> = corners.iter().map(|[x, y]| Point::new(*x, *y)).collect();
         let why = match Ring::polygon(&points, source) {
             None if points.len() < 3 => {

@@ -21,6 +21,7 @@ use serde_json::Value;
 
 use crate::error::Error;
 use crate::fixture::{self, LayerSheets};
+use crate::job::limits::Limit;
 use crate::job::{self, near};
 use crate::model::fault::{Fault, Place};
 use crate::model::fixture::Fixture;
@@ -78,7 +79,7 @@ pub fn recut(
     let wanted = wanted(&told, of)?;
     let (first, mut job) = read_twice(of, &told, overrides)?;
     job.search.seed = told.seed;
-    job.search.lanes = told.lanes.clamp(1, job::limits::MAX_LANES);
+    job.search.lanes = told.lanes.clamp(1, overrides.limits.of(Limit::Lanes));
     overrides.apply(&mut job.search);
     same_settings(&told, &job)?;
     let (fixture, _) = draw(&job)?;

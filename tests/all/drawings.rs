@@ -356,6 +356,11 @@ fn what_an_svg_leaves_out_or_does_not_read_is_told() {
             "D118",
             "the style sheet at line 2 is not closed",
         ),
+        (
+            "branches_of_a_switch",
+            "D104",
+            "as it is not shown: 2 circle; branches of a switch beside the one that is drawn (1 foreignObject, 2 rect)",
+        ),
     ] {
         let bytes = fs::read(format!("fixtures/drawings/svg/left_out/{name}.svg")).unwrap();
         let options = DrawingOptions {

@@ -8,7 +8,7 @@ use seamwright::fixture::brief::{
     Opening, OpeningPlace, OpeningShape, Outline, Shape, Side, Step,
 };
 use seamwright::fixture::error::FixtureError;
-use seamwright::fixture::{LayerSheets, check_stack, draw};
+use seamwright::fixture::{LayerSheets, MAX_BLANKS, check_stack, draw};
 use seamwright::geometry::edge::SourceId;
 use seamwright::geometry::point::Point;
 use seamwright::geometry::region::Region;
@@ -69,6 +69,7 @@ fn layer(name: &str, thickness: f64, features: &[Feature]) -> LayerBrief {
 /// A plate with nothing in it, no bed.
 fn plate(width: f64, depth: f64) -> Brief {
     Brief {
+        most_blanks: MAX_BLANKS,
         bed: None,
         outline: Some(Outline {
             shape: Some(rect(width, depth, 0.0)),

@@ -34,6 +34,8 @@ mod geometry_properties;
 mod hard_cases;
 /// Pieces that fill a sheet as a jigsaw does are found.
 mod jigsaws;
+/// Each limit of a job holds at its figure, says how it is lifted, and is lifted so.
+mod job_limits;
 /// Modules use what lies below them, and no stage uses a stage.
 mod layering;
 /// Published nesting instances are certified, spoilt ones refused, bounds true.

@@ -361,6 +361,9 @@ SVG = {
     "id_with_marks_of_direction": svg('<rect id="pl\u202eate\u2066" width="nan" height="40"/>'),
     "attribute_of_10_kB": svg(f'<rect width="{"9x" * 5_000}" height="40"/>'),
     # The page.
+    "page_by_a_style": svg(RECT, page='style="width: 100mm; height: 100mm" viewBox="0 0 100 100"'),
+    "page_of_another_width_by_a_rule_of_style": svg("<style>svg { width: 100% }</style>", RECT),
+    "page_inside_of_a_width_by_its_style": svg('<svg id="inner" style="width: 20px" width="40" height="40">' + RECT + "</svg>"),
     "page_below_zero": svg(RECT, page='width="-100mm" height="100mm" viewBox="0 0 100 100"'),
     "page_of_two_numbers": svg(RECT, page='width="100 200" height="100mm" viewBox="0 0 100 100"'),
     "page_without_a_number": svg(RECT, page='width="mm" height="100mm" viewBox="0 0 100 100"'),

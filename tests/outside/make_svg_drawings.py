@@ -8,8 +8,8 @@ segments and matrices; the points are taken from its segments (lines, Beziers, a
 transforming arcs has no part in it, and are then sampled and measured by `rings`, where tolerances are told. A pixel is 25.4/96 mm.
 
 Where the sample's shapes are written down beside it (`own`), the two must agree (boxes and lengths to 2e-6, areas to 4e-7 times the length);
-where svgelements is wrong (`wrong`) they must not, and where it does not follow the weight of rules, percentages or `switch`
-(`wrong=None`) it is not asked. The figures are then those of the shapes written down. Wrong are:
+where svgelements is wrong (`wrong`) they must not, and where it does not follow the weight of rules, percentages, `switch` or the
+style of a page (`wrong=None`) it is not asked. The figures are then those of the shapes written down. Wrong are:
 - a `symbol` is no viewport to it and is drawn where it is defined, as are the children of `mask` and `marker`;
 - x and y of a nested `svg` without a viewBox are not applied; a root's missing width or height is taken as the viewBox's in pixels, where here it
   follows from the other one and the viewBox's shape;
@@ -211,6 +211,8 @@ sample("size/none_but_a_view_box", page(RECT, 'viewBox="0 0 400 300"'), at(PX))
 sample("size/no_view_box", page(RECT, 'width="200mm" height="150mm"'), at(PX))
 sample("size/width_only", page(RECT, 'width="200mm" viewBox="0 0 100 75"'), at(2), True)
 sample("size/height_only", page(RECT, 'height="150mm" viewBox="0 0 100 75"'), at(2), True)
+sample("size/by_a_style_as_by_attributes", page(RECT, 'width="200mm" height="150mm" style="width: 20cm; height: 150mm; x: 7px" viewBox="0 0 100 75"'), at(2), None)
+sample("size/by_a_style_as_large_as_whatever_shows_it", page(RECT, 'style="width: 100%; height: auto" viewBox="0 0 400 300"'), at(PX), None)
 sample("size/percent", page(RECT, 'width="100%" height="100%" viewBox="0 0 400 300"'), at(PX))
 sample("view_box/not_at_the_origin", page(RECT, 'width="200mm" height="150mm" viewBox="-20 -10 200 150"'), at(1, 20, 10))
 sample("view_box/commas", page(RECT, 'width="200mm" height="150mm" viewBox="0,0, 100,75"'), at(2))
@@ -245,6 +247,7 @@ sample("left_out/shapes_of_no_size", page(PLATE + '<rect width="0" height="9"/>\
 sample("left_out/use_without_a_target", page(PLATE + '<use id="u" href="#bolt"/>\n<use href="parts.svg#nut"/>'), ONE)
 sample("left_out/rules_of_a_style_sheet", page('<style>@import "plates.css"; @media print { rect { display: none } } circle { display: none }</style>\n' + PLATE + HOLE), ONE, True)
 sample("left_out/style_sheet_not_closed", page('<style>circle { display: none } rect { fill: none</style>\n' + PLATE + HOLE), ONE)
+sample("left_out/branches_of_a_switch", page(PLATE + '<circle display="none" cx="40" cy="40" r="5"/>\n<switch>\n<foreignObject requiredExtensions="urn:drawing-program" width="1" height="1"/>\n<rect systemLanguage="de" x="150" width="9" height="9"/>\n<circle cx="40" cy="40" r="15"/>\n<rect x="170" width="8" height="8"/>\n<title>A bore</title>\n</switch>\n<switch display="none"><circle r="3"/><circle r="4"/></switch>'), BOTH, None)
 sample("left_out/image", page('<image x="20" y="20" width="30" height="20" href="data:image/png;base64,iVBORw0KGgo="/>\n' + PLATE), ONE)
 sample("left_out/title_and_metadata", page('<title>A plate</title>\n<desc>With <b xmlns="urn:none">a</b> note</desc>\n<metadata><path xmlns="urn:none" d="M0 0H9V9Z"/></metadata>\n' + PLATE), ONE)
 for rule, same, own in (("nonzero", True, [box(10, 10, 100, 80)]), ("evenodd", True, [box(10, 10, 100, 80), box(30, 30, 50, 40)]), ("nonzero", False, [box(10, 10, 100, 80), box(30, 30, 50, 40)])):

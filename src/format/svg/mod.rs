@@ -7,7 +7,7 @@
 //! Steps of [`read()`]: 1. `entities`: what a document type's entities would grow to, before they are expanded, and
 //! `attributes`, `name_spaces` (both by `tags`): what elements have and declare, before that is compared; 2. the crate `roxmltree` reads the
 //! XML; 3. `count`: what `use` would repeat, before it is repeated; 4. `walk`: elements in the order of the file, with their
-//! maps (`frame`), styles (`style`, `sheet`, `unread`) and curves (`shape`, `path_data`).
+//! maps (`frame`, `pages`), styles (`style`, `style_sheets`, `sheet`, `unread`) and curves (`shape`, `path_data`).
 //!
 //! Conventions: a page's upper left corner is the origin, x runs right and y up; a user unit without a size of the page is a
 //! CSS pixel, 96 to the inch. Nothing outside of the file is ever opened.
@@ -31,12 +31,14 @@ mod entities;
 pub mod error;
 mod frame;
 mod name_spaces;
+mod pages;
 mod path_data;
 mod plain_path;
 mod read;
 mod shape;
 mod sheet;
 mod style;
+mod style_sheets;
 mod tags;
 mod unread;
 mod walk;
@@ -72,6 +74,8 @@ pub struct Bounds {
 pub struct Document {
     /// How often elements that draw no outline are met, by name.
     pub left_out: BTreeMap<String, usize>,
+    /// Branches of `switch` elements beside the one that is drawn, by name of their elements.
+    pub other_branches: BTreeMap<String, usize>,
     /// Elements that cut off or repeat what others draw (`clip-path`, `mask`), which are not followed.
     pub not_followed: BTreeMap<String, usize>,
     /// Elements that have no width, no radius or the like, by name: there is nothing of them.

@@ -1,6 +1,6 @@
 //! The few properties of style that decide what is drawn: `display`, `visibility`, `fill`, `fill-rule`; those that tell of
 //! something cut off: `clip-path`, `mask`, `overflow`; and those that move or size an element in the place of its attributes,
-//! which are refused: `transform`, `r`, `width` and the like.
+//! which are refused: `transform`, `r`, `width` and the like, of pages too.
 //!
 //! Order of weight, as in CSS: what is inherited, the attribute, the rules of style sheets by weight of their selectors, the
 //! `style` attribute; and `!important` above all.
@@ -8,6 +8,7 @@
 use roxmltree::Node;
 use simplecss::{AttributeOperator, Element, PseudoClass};
 
+use crate::format::svg::frame::page;
 use crate::format::svg::sheet::{Sheet, declarations};
 
 /// Properties that are read, and those that tell that something is not followed.
@@ -41,7 +42,7 @@ const fn sizes(element: &str) -> &'static [&'static str] {
         b"circle" => &["cx", "cy", "r"],
         b"ellipse" => &["cx", "cy", "rx", "ry"],
         b"rect" => &["x", "y", "width", "height", "rx", "ry"],
-        b"use" => &["x", "y", "width", "height"],
+        b"use" | b"svg" | b"symbol" => &["x", "y", "width", "height"],
         b"path" => &["d"],
         _ => &[],
     }
@@ -100,11 +101,28 @@ pub(super) fn sized_otherwise<'a>(
     node: Node<'a, '_>,
     style: &Style<'a>,
 ) -> Option<(&'static str, &'a str)> {
+    if node.parent().is_some_and(|parent| parent.is_root()) {
+        return page_sized_otherwise(node, style);
+    }
     let bare = |value: &'a str| value.trim().trim_end_matches("px");
     let mut set = sizes(node.tag_name().name())
         .iter()
         .filter_map(|name| Some((*name, style.get(name)?)));
     set.find(|(name, value)| node.attribute(*name).map(bare) != Some(bare(value)))
+}
+
+/// The same for the outermost page: what counts is how large it becomes. Its corner has no say in where it lies.
+fn page_sized_otherwise<'a>(
+    node: Node<'a, '_>,
+    style: &Style<'a>,
+) -> Option<(&'static str, &'a str)> {
+    let mut set = ["width", "height"]
+        .into_iter()
+        .filter_map(|name| Some((name, style.get(name)?)));
+    set.find(|(name, value)| {
+        let side = page(Some(value));
+        side.is_err() || side != page(node.attribute(*name))
+    })
 }
 
 /// Whether a property is read.

@@ -2,29 +2,28 @@
 //!
 //! In: the tree, already counted. Out: shapes with their maps, one after the other, and what was left out. What is only referred to (`defs`,
 //! `symbol`, `clipPath`, `marker` and the like) draws nothing by itself; what draws no outline (`text`, `image`) is counted;
-//! other name spaces belong to the programs that wrote them.
+//! other name spaces belong to the programs that wrote them. Of a `switch` one branch is drawn, the others are counted.
 
 use std::rc::Rc;
 
 use roxmltree::Node;
-use svgtypes::{AspectRatio, ViewBox};
 
 use crate::format::shown::{MOST_TOLD, shown};
 use crate::format::svg::context::Context;
 use crate::format::svg::error::SvgError;
-use crate::format::svg::frame::{self, Along, MM_PER_PX, Viewport, length, page};
+use crate::format::svg::frame;
 use crate::format::svg::read::{Text, href};
 use crate::format::svg::shape::{SHAPES, curves};
 use crate::format::svg::sheet::Sheet;
-use crate::format::svg::style::{Style, is_read, sized_otherwise};
-use crate::format::svg::unread::unread;
+use crate::format::svg::style::{Style, sized_otherwise};
+use crate::format::svg::style_sheets::style_sheets;
 use crate::format::svg::{Bounds, Document, Group, Shape};
 use crate::geometry::affine::Affine;
 use crate::geometry::course::Step;
 use crate::geometry::point::Point;
 
 /// The name space of SVG; files written by hand often go without.
-const SVG: &str = "http://www.w3.org/2000/svg";
+pub(super) const SVG: &str = "http://www.w3.org/2000/svg";
 
 /// Elements that draw nothing by themselves.
 const SILENT: [&str; 27] = [
@@ -60,12 +59,6 @@ const SILENT: [&str; 27] = [
 /// Elements that hold others in the same frame.
 const HOLDERS: [&str; 3] = ["g", "a", "switch"];
 
-/// Levels of a size that is unknown: where a page has no view box, percentages have nothing to refer to but this.
-const PAGE_PX: Viewport = Viewport {
-    width: 300.0,
-    height: 150.0,
-};
-
 /// Most `use` elements without a target that are told by name.
 const MOST_WITHOUT_TARGET: usize = 3;
 
@@ -83,7 +76,7 @@ pub(super) fn document(
 ) -> Result<Document, SvgError> {
     let root = text.doc.root_element();
     let mut out = Document::default();
-    let sheet = sheet(text, limits, &mut out)?;
+    let sheet = style_sheets(text, limits, &mut out)?;
     let mut walk = Walk {
         text,
         sheet: &sheet,
@@ -110,72 +103,27 @@ fn collapses(map: &Affine) -> bool {
     map.determinant().abs() <= COLLAPSED * size * size
 }
 
+/// The branches of a `switch`.
+fn branches<'t, 'i>(switch: Node<'t, 'i>) -> impl Iterator<Item = Node<'t, 'i>> {
+    switch.children().filter(|n| {
+        let space = n.tag_name().namespace();
+        n.is_element() && space.is_none_or(|s| s == SVG) && !SILENT.contains(&n.tag_name().name())
+    })
+}
+
 /// The one branch of a `switch` that is shown: the first that asks for no language and for no extension of the program that
 /// wrote it; else the first that asks for no extension.
 fn branch<'t, 'i>(switch: Node<'t, 'i>) -> Option<Node<'t, 'i>> {
-    let draws = |n: &Node<'_, '_>| {
-        let space = n.tag_name().namespace();
-        n.is_element()
-            && space.is_none_or(|s| s == SVG)
-            && !SILENT.contains(&n.tag_name().name())
-            && !n.has_attribute("requiredExtensions")
-    };
-    let branches = || switch.children().filter(draws);
-    let plain = branches().find(|n| !n.has_attribute("systemLanguage"));
-    plain.or_else(|| branches().next())
+    let known = || branches(switch).filter(|n| !n.has_attribute("requiredExtensions"));
+    let plain = known().find(|n| !n.has_attribute("systemLanguage"));
+    plain.or_else(|| known().next())
 }
 
-/// The style sheets of a file; what of them is not read is told in the document.
-fn sheet<'t>(
-    text: &Text<'t, '_>,
-    limits: &Bounds,
-    out: &mut Document,
-) -> Result<Sheet<'t>, SvgError> {
-    let root = text.doc.root_element();
-    let mut sheet = Sheet::default();
-    let styles = root
-        .descendants()
-        .filter(|n| n.has_tag_name("style") || n.has_tag_name((SVG, "style")));
-    for style in styles {
-        for part in style.children().filter_map(|n| n.text()) {
-            sheet.add(part, is_read, limits.rules);
-            if sheet.len() as u64 > limits.rules {
-                return Err(SvgError::TooMany {
-                    what: "rules",
-                    count: None,
-                    limit: limits.rules,
-                });
-            }
-            let unread = unread(part);
-            for rule in unread.rules {
-                *out.unread.entry(rule).or_insert(0) += 1;
-            }
-            if unread.open && out.open_sheet.is_none() {
-                out.open_sheet = Some(text.line(style));
-            }
-        }
-    }
-    let named = |n: &Node<'_, '_>| n.pi().is_some_and(|pi| pi.target == "xml-stylesheet");
-    let n_linked = text.doc.root().children().filter(named).count();
-    if n_linked > 0 {
-        out.unread.insert(String::from("xml-stylesheet"), n_linked);
-    }
-    let elements = root.descendants().filter(Node::is_element).count() as u64;
-    let matches = elements.saturating_mul(sheet.len() as u64);
-    if matches > limits.matches {
-        return Err(SvgError::TooMany {
-            what: "matches",
-            count: Some(matches),
-            limit: limits.matches,
-        });
-    }
-    Ok(sheet)
-}
-
-struct Walk<'a, 't, 'i> {
+/// What is met so far.
+pub(super) struct Walk<'a, 't, 'i> {
     text: &'a Text<'t, 'i>,
     sheet: &'a Sheet<'t>,
-    out: Document,
+    pub(super) out: Document,
     /// Who takes the shapes.
     take: &'a mut dyn FnMut(Shape),
     /// Whether there was one.
@@ -185,7 +133,8 @@ struct Walk<'a, 't, 'i> {
 }
 
 impl<'t> Walk<'_, 't, '_> {
-    fn wrong(&mut self, node: Node<'t, '_>, attribute: &str, why: &str) {
+    /// Takes an attribute that cannot be read.
+    pub(super) fn wrong(&mut self, node: Node<'t, '_>, attribute: &str, why: &str) {
         let value = node.attribute(attribute).unwrap_or("");
         self.wrong_value(node, attribute, value, why);
     }
@@ -207,92 +156,8 @@ impl<'t> Walk<'_, 't, '_> {
         });
     }
 
-    /// The page: from user units to mm, y up.
-    fn page(&mut self, root: Node<'t, '_>) -> Option<Context> {
-        let mut side = |name: &str| match page(root.attribute(name)) {
-            Ok(side) => side,
-            Err(why) => {
-                self.wrong(root, name, why);
-                None
-            }
-        };
-        let (width, height) = (side("width"), side("height"));
-        self.out.sized = [width, height].iter().flatten().any(|side| side.1);
-        let (width, height) = (width.map(|s| s.0), height.map(|s| s.0));
-        let upright = Affine::scaled(1.0, -1.0);
-        let (view, ratio) = self.view(root)?;
-        let (map, viewport, size) = match view {
-            Some(view) => {
-                let (w, h) = match (width, height) {
-                    (Some(w), Some(h)) => (w, h),
-                    (Some(w), None) => (w, w * view.h / view.w),
-                    (None, Some(h)) => (h * view.w / view.h, h),
-                    (None, None) => (view.w * MM_PER_PX, view.h * MM_PER_PX),
-                };
-                let viewport = Viewport {
-                    width: view.w,
-                    height: view.h,
-                };
-                (frame::view(view, ratio, w, h), viewport, Some([w, h]))
-            }
-            None => {
-                let px =
-                    |side: Option<f64>, missing: f64| side.map_or(missing, |mm| mm / MM_PER_PX);
-                let viewport = Viewport {
-                    width: px(width, PAGE_PX.width),
-                    height: px(height, PAGE_PX.height),
-                };
-                let size = width.zip(height).map(|(w, h)| [w, h]);
-                (Affine::scaled(MM_PER_PX, MM_PER_PX), viewport, size)
-            }
-        };
-        let context = Context {
-            map: map.then(&upright),
-            viewport,
-            painted: true,
-            nonzero: true,
-            visible: true,
-            hidden_at: None,
-            group: None,
-            window: None,
-            overflows: false,
-        };
-        let context = self.styled(root, &context)?;
-        // A page without a size is as large as whatever shows it.
-        Some(match size.filter(|_| self.out.sized) {
-            Some(size) => context.within(&upright, Point::default(), size),
-            None => context,
-        })
-    }
-
-    /// View box and its fitting; `None` where they cannot be read, which has been told.
-    fn view(&mut self, node: Node<'t, '_>) -> Option<(Option<ViewBox>, AspectRatio)> {
-        let view = match node.attribute("viewBox").map(str::parse::<ViewBox>) {
-            None => None,
-            Some(Ok(view)) if view.w > 0.0 && view.h > 0.0 && (view.w * view.h).is_finite() => {
-                Some(view)
-            }
-            Some(_) => {
-                self.wrong(node, "viewBox", "is not four numbers, the last two above 0");
-                return None;
-            }
-        };
-        let ratio = node.attribute("preserveAspectRatio").unwrap_or("xMidYMid");
-        match ratio.parse::<AspectRatio>() {
-            Ok(ratio) => Some((view, ratio)),
-            Err(_) => {
-                self.wrong(
-                    node,
-                    "preserveAspectRatio",
-                    "is not one of the recommendation's",
-                );
-                None
-            }
-        }
-    }
-
     /// The context with an element's own map and style.
-    fn styled(&mut self, node: Node<'t, '_>, around: &Context) -> Option<Context> {
+    pub(super) fn styled(&mut self, node: Node<'t, '_>, around: &Context) -> Option<Context> {
         let mut context = around.clone();
         if let Some(own) = node.attribute("transform") {
             match frame::transform(own) {
@@ -340,9 +205,17 @@ impl<'t> Walk<'_, 't, '_> {
         Some(context)
     }
 
-    fn children(&mut self, node: Node<'t, '_>, context: &Context) {
+    /// What stands in an element.
+    pub(super) fn children(&mut self, node: Node<'t, '_>, context: &Context) {
         if node.tag_name().name() == "switch" {
-            if let Some(branch) = branch(node) {
+            let shown = branch(node);
+            if context.hidden_at.is_none() {
+                for other in branches(node).filter(|n| Some(*n) != shown) {
+                    let name = other.tag_name().name().to_owned();
+                    *self.out.other_branches.entry(name).or_insert(0) += 1;
+                }
+            }
+            if let Some(branch) = shown {
                 self.element(branch, context);
             }
             return;
@@ -466,84 +339,9 @@ impl<'t> Walk<'_, 't, '_> {
         }
     }
 
-    fn count_empty(&mut self, node: Node<'t, '_>) {
+    /// Counts an element of which there is nothing.
+    pub(super) fn count_empty(&mut self, node: Node<'t, '_>) {
         let name = node.tag_name().name().to_owned();
         *self.out.empty.entry(name).or_insert(0) += 1;
-    }
-
-    /// A page inside of the page; `sizer` says how large it is.
-    fn inner_page(&mut self, node: Node<'t, '_>, sizer: Node<'t, '_>, context: &Context) {
-        let around = context.viewport;
-        let own = node == sizer;
-        // A page or symbol that `use` repeats keeps its own corner beside that of `use`.
-        let corner = self.lengths(node, ["x", "y"], around, [0.0, 0.0]);
-        let full = [around.width, around.height];
-        if let Some(name) = ["refX", "refY"]
-            .into_iter()
-            .find(|n| node.has_attribute(*n))
-        {
-            self.wrong(
-                node,
-                name,
-                "shifts a symbol by a point of its own, which is not read",
-            );
-            return;
-        }
-        // Its own size stands where `use` gives none.
-        let names = ["width", "height"];
-        let fallback = if own {
-            Some(full)
-        } else {
-            self.lengths(node, names, around, full)
-        };
-        let size = fallback.and_then(|f| self.lengths(sizer, names, around, f));
-        let (Some([x, y]), Some([width, height]), Some((view, ratio))) =
-            (corner, size, self.view(node))
-        else {
-            return;
-        };
-        if let Some(i) = [width, height].iter().position(|side| *side < 0.0) {
-            self.wrong(sizer, names[i], "is below 0");
-            return;
-        }
-        if width == 0.0 || height == 0.0 {
-            self.count_empty(sizer);
-            return;
-        }
-        let corner = Point::new(x, y);
-        let mut inner = context
-            .clone()
-            .within(&context.map, corner, [width, height]);
-        let shift = Affine::shifted(corner);
-        let fit = view.map_or(Affine::IDENTITY, |v| frame::view(v, ratio, width, height));
-        inner.map = fit.then(&shift).then(&context.map);
-        inner.viewport = view.map_or(Viewport { width, height }, |v| Viewport {
-            width: v.w,
-            height: v.h,
-        });
-        self.children(node, &inner);
-    }
-
-    /// Two lengths, along the width and along the height; what is missing is as given.
-    fn lengths(
-        &mut self,
-        node: Node<'t, '_>,
-        names: [&str; 2],
-        viewport: Viewport,
-        missing: [f64; 2],
-    ) -> Option<[f64; 2]> {
-        let mut out = missing;
-        for (i, along) in [Along::Width, Along::Height].into_iter().enumerate() {
-            if let Some(text) = node.attribute(names[i]).filter(|t| t.trim() != "auto") {
-                match length(text, along, viewport) {
-                    Ok(value) => out[i] = value,
-                    Err(why) => {
-                        self.wrong(node, names[i], why);
-                        return None;
-                    }
-                }
-            }
-        }
-        Some(out)
     }
 }

@@ -2,9 +2,9 @@
 #![no_main]
 
 use libfuzzer_sys::fuzz_target;
-use seamwright::drawing::limits::Limits;
 use seamwright::job;
 use seamwright::job::error::ReadFault;
+use seamwright::job::limits::Limits;
 
 fuzz_target!(|text: &str| {
     let (job, stock) = text.split_once("%%%\n").unwrap_or((text, STOCK));
