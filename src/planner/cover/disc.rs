@@ -416,6 +416,9 @@ impl Inside {
                 let rest = rest.span(&sides);
                 let (a, b) = ((allowed.0 - rest.1) / by, (allowed.1 - rest.0) / by);
                 sides[0][k] = both(sides[0][k], (a.min(b), a.max(b)));
+                if sides[0][k].0 > sides[0][k].1 + NEAR {
+                    return None;
+                }
             }
             let now = self.point[axis].span(&sides);
             let common = both(now, allowed);

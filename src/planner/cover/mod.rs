@@ -35,6 +35,7 @@ mod lay;
 mod mask;
 mod mode;
 mod order;
+mod place;
 mod row;
 pub(crate) mod seat;
 mod settle;

@@ -11,7 +11,7 @@
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
 use crate::model::cutter::Axis;
-use crate::planner::cover::seat::{Notch, Share};
+use crate::planner::cover::place::{Notch, Share};
 use crate::planner::packing::{Bin, take};
 
 /// Ways to use one sheet that are looked at.

@@ -5,7 +5,8 @@
 
 use crate::planner::cover::bits::Bits;
 use crate::planner::cover::column::{Column, MOST_DEEP};
-use crate::planner::cover::seat::{Offer, Place};
+use crate::planner::cover::place::Place;
+use crate::planner::cover::seat::Offer;
 
 /// Kinds that have a bit of their own.
 const OWN_BITS: usize = 64;
