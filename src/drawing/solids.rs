@@ -12,15 +12,14 @@
 //! makes no sound union.
 
 use std::collections::BTreeSet;
-use std::ops::ControlFlow;
 
 use crate::drawing::duplicate::repeated;
 use crate::drawing::strand::Strand;
 use crate::geometry::boolean::union;
 use crate::geometry::bounds::Bounds;
-use crate::geometry::box_tree::BoxTree;
 use crate::geometry::check::check;
 use crate::geometry::crossing::edges_meet;
+use crate::geometry::groups::meeting;
 use crate::geometry::region::Region;
 use crate::geometry::ring::Ring;
 use crate::geometry::tolerance::COINCIDENT;
@@ -101,43 +100,12 @@ fn together<'r>(rings: impl Iterator<Item = &'r Ring> + Clone) -> Option<Vec<Reg
 /// `most_pairs` of boxes touch. Each group is ascending, and they are in the order of their first members.
 fn groups(rings: &[Ring], most_pairs: u64) -> Vec<Vec<usize>> {
     let boxes: Vec<Bounds> = rings.iter().map(Ring::bounds).collect();
-    let tree = BoxTree::new(&boxes);
-    let meet = |a: &Ring, b: &Ring| {
-        let mut edges = a.edges().iter();
-        edges.any(|e| b.edges().iter().any(|f| edges_meet(e, f)))
+    let meet = |a: usize, b: usize| {
+        let mut edges = rings[a].edges().iter();
+        edges.any(|e| rings[b].edges().iter().any(|f| edges_meet(e, f)))
     };
-    let mut n_pairs = 0;
-    let mut is_grouped = vec![false; rings.len()];
-    let mut groups = Vec::new();
-    for first in 0..rings.len() {
-        if is_grouped[first] {
-            continue;
-        }
-        is_grouped[first] = true;
-        let mut group = vec![first];
-        let mut at = 0;
-        while let Some(&member) = group.get(at) {
-            at += 1;
-            let stopped = tree.visit(boxes[member].grown(COINCIDENT), |other| {
-                n_pairs += 1;
-                if n_pairs > most_pairs {
-                    return ControlFlow::Break(());
-                }
-                if !is_grouped[other] && meet(&rings[member], &rings[other]) {
-                    is_grouped[other] = true;
-                    group.push(other);
-                }
-                ControlFlow::Continue(())
-            });
-            if stopped.is_some() {
-                return Vec::new();
-            }
-        }
-        if group.len() > 1 {
-            group.sort_unstable();
-            groups.push(group);
-        }
-    }
+    let mut groups = meeting(&boxes, COINCIDENT, most_pairs, meet).unwrap_or_default();
+    groups.retain(|group| group.len() > 1);
     groups
 }
 

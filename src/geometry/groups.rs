@@ -1,17 +1,29 @@
 //! Boxes in groups that lie apart.
 //!
-//! In: boxes. Out: groups of their places; boxes of two groups do not touch, and within a group each is reached from each
-//! over boxes that touch. What is done with shapes that may overlap is done group by group: shapes of two groups share no
-//! point.
+//! In: boxes, and whether what lies in two of them meets. Out: groups of their places; within a group each is reached from each over
+//! what meets. Where boxes that touch count as meeting, shapes of two groups share no point: what is done with shapes that may
+//! overlap is done group by group.
 
 use std::ops::ControlFlow;
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::box_tree::BoxTree;
 
-/// The groups in the order of their first boxes, each ascending.
+/// The groups of boxes that touch, in the order of their first boxes, each ascending.
 pub fn touching(boxes: &[Bounds]) -> Vec<Vec<usize>> {
+    meeting(boxes, 0.0, u64::MAX, |_, _| true).unwrap_or_default()
+}
+
+/// The groups of what meets, boxes no more than `margin` apart being asked, in the order of their first members, each ascending;
+/// `None` where there are more than `most_pairs` of such boxes.
+pub fn meeting(
+    boxes: &[Bounds],
+    margin: f64,
+    most_pairs: u64,
+    meet: impl Fn(usize, usize) -> bool,
+) -> Option<Vec<Vec<usize>>> {
     let tree = BoxTree::new(boxes);
+    let mut n_pairs = 0;
     let mut is_grouped = vec![false; boxes.len()];
     let mut groups = Vec::new();
     for first in 0..boxes.len() {
@@ -23,18 +35,25 @@ pub fn touching(boxes: &[Bounds]) -> Vec<Vec<usize>> {
         let mut at = 0;
         while let Some(&member) = group.get(at) {
             at += 1;
-            tree.visit::<()>(boxes[member], |other| {
-                if !is_grouped[other] {
+            let stopped = tree.visit(boxes[member].grown(margin), |other| {
+                n_pairs += 1;
+                if n_pairs > most_pairs {
+                    return ControlFlow::Break(());
+                }
+                if !is_grouped[other] && meet(member, other) {
                     is_grouped[other] = true;
                     group.push(other);
                 }
                 ControlFlow::Continue(())
             });
+            if stopped.is_some() {
+                return None;
+            }
         }
         group.sort_unstable();
         groups.push(group);
     }
-    groups
+    Some(groups)
 }
 
 #[cfg(test)]
