@@ -7,7 +7,7 @@
 
 use crate::geometry::point::Point;
 use crate::geometry::region::Region;
-use crate::nest::raster::{Footprint, Raster};
+use crate::nest::raster::{Footprint, Raster, bits};
 
 /// Corners of one defect that are pins, at the most.
 const CORNERS: usize = 6;
@@ -84,7 +84,7 @@ impl Cover {
             };
             // The pin lies in square a − i − k of place i + k, which is bit nx − 1 − a + i + k of the row.
             let first = self.nx as isize - 1 - a + i as isize;
-            out |= bits(row, first);
+            out |= bits_around(row, first);
         }
         out
     }
@@ -107,22 +107,17 @@ impl Cover {
     }
 }
 
-/// 64 bits of a row from any place on; none lie beyond its ends.
-fn bits(row: &[u64], first: isize) -> u64 {
-    let word = first.div_euclid(64);
-    let bit = first.rem_euclid(64);
-    let at = |w: isize| {
-        usize::try_from(w)
-            .ok()
-            .and_then(|w| row.get(w))
-            .copied()
-            .unwrap_or(0)
-    };
-    let high = match bit {
-        0 => 0,
-        _ => at(word + 1) << (64 - bit),
-    };
-    at(word) >> bit | high
+/// 64 bits of a row from any place on, before it too; none lie beyond its ends.
+fn bits_around(row: &[u64], first: isize) -> u64 {
+    usize::try_from(first).map_or_else(
+        |_| {
+            let before = u32::try_from(first.unsigned_abs()).ok();
+            before
+                .and_then(|n| bits(row, 0).checked_shl(n))
+                .unwrap_or(0)
+        },
+        |first| bits(row, first),
+    )
 }
 
 #[cfg(test)]

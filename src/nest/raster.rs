@@ -378,19 +378,24 @@ impl Raster {
                 continue;
             }
             let words = &self.words[row * self.per_row..(row + 1) * self.per_row];
-            let (word, bit) = (first / 64, first % 64);
-            let low = words.get(word).copied().unwrap_or(0) >> bit;
-            let high = match bit {
-                0 => 0,
-                _ => words.get(word + 1).copied().unwrap_or(0) << (64 - bit),
-            };
-            taken |= low | high;
+            taken |= bits(words, first);
             if taken == u64::MAX {
                 return 0;
             }
         }
         !taken
     }
+}
+
+/// 64 bits of a row from a place on; none lie beyond its end.
+pub(crate) fn bits(row: &[u64], first: usize) -> u64 {
+    let (word, bit) = (first / 64, first % 64);
+    let low = row.get(word).copied().unwrap_or(0) >> bit;
+    let high = match bit {
+        0 => 0,
+        _ => row.get(word + 1).copied().unwrap_or(0) << (64 - bit),
+    };
+    low | high
 }
 
 #[cfg(test)]

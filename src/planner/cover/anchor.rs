@@ -33,7 +33,7 @@ const MOST_COLUMNS: usize = 6000;
 const MOST_OF_ONE: usize = 60;
 
 /// From where to where something may lie, in mm.
-type Span = (f64, f64);
+pub(super) type Span = (f64, f64);
 
 /// A seat beside a void.
 #[derive(Clone, Copy, Debug)]
@@ -209,7 +209,7 @@ fn anchor(offer: &Offer, beside: &Beside, near: f64) -> Anchor {
 }
 
 /// What two spans have in common.
-fn both(a: Span, b: Span) -> Span {
+pub(super) fn both(a: Span, b: Span) -> Span {
     (a.0.max(b.0), a.1.min(b.1))
 }
 

@@ -171,7 +171,7 @@ impl<'a> Choice<'a> {
             runs: way.runs,
             adds: self.cover.adds[first],
         };
-        // The same whether it was asked before or not.
+        // Eight tilings whose orders are asked count as a set of ways; the same whether it was asked before or not.
         let asked = if way.uses().bound {
             way.tilings.count()
         } else {

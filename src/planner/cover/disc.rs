@@ -21,8 +21,8 @@ use crate::geometry::point::Point;
 use crate::geometry::ring::Ring;
 use crate::model::cutter::Axis;
 use crate::model::layer::Layer;
-use crate::planner::cover::anchor::Beside;
-use crate::planner::cover::seat::{Give, Kept, Offer, Seat};
+use crate::planner::cover::anchor::{Beside, Span, both};
+use crate::planner::cover::seat::{Kept, Offer};
 use crate::planner::cover::void::{Corner, Keep, View, views};
 use crate::planner::task::LayerShape;
 
@@ -30,9 +30,6 @@ use crate::planner::task::LayerShape;
 const LEAST_DISC: f64 = 20.0;
 /// Roundings of drawings, in mm.
 const NEAR: f64 = 1e-6;
-
-/// From where to where something may lie, in mm.
-type Span = (f64, f64);
 
 /// A round hole of a layer.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -228,15 +225,7 @@ impl Site {
             inside,
             fit: None,
         });
-        let seat = Seat {
-            place: view.place,
-            turned: view.quarters % 2 == 1,
-            half: view.quarters >= 2,
-            across: open[0],
-            along: open[1],
-            give: Give::None,
-            bound: Some((kept, open)),
-        };
+        let seat = view.seat(kept, open, open);
         Beside { seat, ends }
     }
 
@@ -334,11 +323,6 @@ impl Site {
         }
         out
     }
-}
-
-/// What two spans have in common.
-fn both(a: Span, b: Span) -> Span {
-    (a.0.max(b.0), a.1.min(b.1))
 }
 
 impl Inside {

@@ -353,11 +353,11 @@ fn shares(
 fn keeps(program: &mut Program, offer: &Offer, laying: &Laying, line: &Lines, adds: Adds) {
     for (i, seats) in laying.seats.iter().enumerate() {
         for (j, seat) in seats.iter().enumerate() {
+            let sides = [
+                side(&line.through, i, laying.extents[0]),
+                side(&line.across[i], j, laying.extents[1]),
+            ];
             for keep in offer.keeps_of(seat) {
-                let sides = [
-                    side(&line.through, i, laying.extents[0]),
-                    side(&line.across[i], j, laying.extents[1]),
-                ];
                 let mut sum = Sum::default();
                 for (axis, (low, high)) in sides.into_iter().enumerate() {
                     let (_, add) = laying.side(axis, (i, j), keep.high[axis], adds);
@@ -368,16 +368,12 @@ fn keeps(program: &mut Program, offer: &Offer, laying: &Laying, line: &Lines, ad
                 program.at_most(sum, keep.limit, 1.0);
             }
             for inside in offer.inside_of(seat) {
-                let lists = [
-                    side(&line.through, i, laying.extents[0]),
-                    side(&line.across[i], j, laying.extents[1]),
-                ];
                 let point = inside.point.map(|affine| {
                     let mut sum = Sum {
                         fixed: affine.fixed,
                         ..Sum::default()
                     };
-                    for (axis, (low, high)) in lists.into_iter().enumerate() {
+                    for (axis, (low, high)) in sides.into_iter().enumerate() {
                         for (k, at) in [low, high].into_iter().enumerate() {
                             let (_, add) = laying.side(axis, (i, j), k == 1, adds);
                             sum = sum.plus(at, affine.by[axis][k]);

@@ -6,7 +6,7 @@
 //! What is kept is bounded at every step, what loses least first, so that time is bounded too. Where columns must fit nearly, a table of pairs
 //! makes the lists all but complete: what cannot stand beside the columns taken is never looked at.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::planner::clock::Clock;
 use crate::planner::cover::Level;
@@ -155,24 +155,20 @@ impl Search<'_> {
     /// Keeps what loses least, and of one set of sheets no more than a few; where what is kept is still a lot, more than
     /// its last loses is no longer looked for.
     fn keep_sets(&mut self, out: &mut Vec<Light>) {
+        let sets = out.iter().map(|l| l.set).collect::<HashSet<u64>>().len();
+        let room = if self.reach.tabled {
+            2 * self.most / sets.max(1)
+        } else {
+            0
+        };
+        let most_bound = room.clamp(MOST_ALIKE, MOST_BOUND);
         let mut alike: HashMap<u64, usize> = HashMap::new();
         out.sort_by(|a, b| a.lost.total_cmp(&b.lost));
         out.retain(|l| {
             let n = alike.entry(l.set).or_default();
             *n += 1;
-            *n <= if l.bound { MOST_BOUND } else { MOST_ALIKE }
+            *n <= if l.bound { most_bound } else { MOST_ALIKE }
         });
-        // What there is room for.
-        let room = 2 * self.most / alike.len().max(1);
-        let most = if self.reach.tabled { room } else { 0 }.max(MOST_ALIKE);
-        if most < MOST_BOUND {
-            alike.clear();
-            out.retain(|l| {
-                let n = alike.entry(l.set).or_default();
-                *n += 1;
-                *n <= most
-            });
-        }
         if out.len() > 2 * self.most {
             out.truncate(2 * self.most);
             self.field.cap = out.last().map_or(self.field.cap, |l| l.lost);

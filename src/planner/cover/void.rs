@@ -204,6 +204,21 @@ pub(super) struct View {
     pub(super) lacks: Option<Corner>,
 }
 
+impl View {
+    /// The seat with what it must keep, its rooms, and rooms where that allows the most.
+    pub(super) fn seat(&self, kept: usize, rooms: [f64; 2], open: [f64; 2]) -> Seat {
+        Seat {
+            place: self.place,
+            turned: self.quarters % 2 == 1,
+            half: self.quarters >= 2,
+            across: rooms[0],
+            along: rooms[1],
+            give: Give::None,
+            bound: Some((kept, open)),
+        }
+    }
+}
+
 /// The seats of a layer of a class beside corners that it lacks.
 #[derive(Default)]
 pub(super) struct Seats {
@@ -281,15 +296,7 @@ fn seat(offer: &mut Offer, view: &View, rooms: [f64; 2], open: [f64; 2], keeps: 
         inside: Vec::new(),
         fit: None,
     });
-    Seat {
-        place: view.place,
-        turned: view.quarters % 2 == 1,
-        half: view.quarters >= 2,
-        across: rooms[0],
-        along: rooms[1],
-        give: Give::None,
-        bound: Some((kept, open)),
-    }
+    view.seat(kept, rooms, open)
 }
 
 /// Sheets of a class that are a box, or a box that lacks one corner, each way that they may lie.
