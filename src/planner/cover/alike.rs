@@ -43,6 +43,8 @@ pub(crate) struct Uses {
     pub(crate) places: Vec<(usize, f64)>,
     /// Whether pieces lie beside voids.
     pub(crate) bound: bool,
+    /// Whether it had to be asked if sheets suffice: there are several of a kind, or a sheet offers more than one place.
+    asks: bool,
 }
 
 /// Tilings of one set of sheets, the least lost first; they are built when they are asked for.
@@ -124,25 +126,75 @@ pub(super) fn tiling_of(offer: &Offer, field: Field, columns: &[&Column]) -> Opt
 
 /// A tiling of columns that lose so much together; `None` where sheets do not suffice.
 fn built(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<Tiling> {
+    let uses = uses(offer, field, chosen, lost)?;
+    let widths = Widths::of(field, chosen);
     let mut columns: Vec<Column> = chosen.iter().map(|c| (*c).clone()).collect();
-    let need = field.need(field.across, columns.len());
-    let sum: f64 = columns.iter().filter(|c| !c.free).map(|c| c.width).sum();
-    let mut places = Vec::new();
-    let mut taken = 0.0;
-    // What the free ones share: each may be so wide that the others have the least.
-    let open: Vec<f64> = columns.iter().filter(|c| c.free).map(|c| c.width).collect();
-    let others = (open.len() as f64 - 1.0) * field.least;
-    let most: f64 = open.iter().map(|w| w.min(need - sum - others)).sum();
     for c in &mut columns {
-        // The least that the column is wide.
-        let least = if c.free {
-            let wide = c.width.min(need - sum - others);
-            c.width = wide + GIVEN;
-            (wide - (most - (need - sum))).max(field.least)
-        } else {
-            c.width - (sum - need).max(0.0)
-        };
+        if c.free {
+            c.width = widths.most_of(c) + GIVEN;
+        }
         for s in &mut c.seats {
+            match s.give {
+                Give::None => {}
+                Give::Along => s.along += GIVEN,
+                Give::Across => s.across = c.width + GIVEN,
+            }
+        }
+    }
+    Some(Tiling { columns, uses })
+}
+
+/// What columns side by side have of the width that they need.
+struct Widths {
+    /// What they need together.
+    need: f64,
+    /// Those that are not free.
+    sum: f64,
+    /// What each free one leaves to the other free ones at the least.
+    others: f64,
+    /// Free ones together at the most.
+    most: f64,
+    least: f64,
+}
+
+impl Widths {
+    fn of(field: Field, chosen: &[&Column]) -> Self {
+        let fixed = chosen.iter().filter(|c| !c.free);
+        let free = chosen.iter().filter(|c| c.free);
+        let mut out = Self {
+            need: field.need(field.across, chosen.len()),
+            sum: fixed.map(|c| c.width).sum(),
+            others: (free.clone().count() as f64 - 1.0) * field.least,
+            most: 0.0,
+            least: field.least,
+        };
+        out.most = free.map(|c| out.most_of(c)).sum();
+        out
+    }
+
+    /// What a free column is wide at the most.
+    fn most_of(&self, c: &Column) -> f64 {
+        c.width.min(self.need - self.sum - self.others)
+    }
+
+    /// What a column is wide at the least.
+    fn least_of(&self, c: &Column) -> f64 {
+        if c.free {
+            (self.most_of(c) - (self.most - (self.need - self.sum))).max(self.least)
+        } else {
+            c.width - (self.sum - self.need).max(0.0)
+        }
+    }
+}
+
+/// What columns side by side use of the sheets; `None` where sheets do not suffice.
+fn uses(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<Uses> {
+    let widths = Widths::of(field, chosen);
+    let mut places = Vec::with_capacity(chosen.iter().map(|c| c.seats.len()).sum());
+    let mut taken = 0.0;
+    for c in chosen {
+        let least = widths.least_of(c);
+        for s in &c.seats {
             let parts = offer.places[s.place].parts > 1;
             match s.give {
                 Give::None => {
@@ -152,12 +204,10 @@ fn built(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<T
                 Give::Along => {
                     places.push((s.place, (s.along - c.spare).max(field.least)));
                     taken += s.along * least;
-                    s.along += GIVEN;
                 }
                 Give::Across => {
                     places.push((s.place, least));
                     taken += s.along * least;
-                    s.across = c.width + GIVEN;
                 }
             }
         }
@@ -181,12 +231,13 @@ fn built(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<T
         partial,
         left,
         lost,
-        kinds: columns.iter().fold(Kinds::default(), |k, c| k.or(&c.kinds)),
+        kinds: chosen.iter().fold(Kinds::default(), |k, c| k.or(&c.kinds)),
         pieces: places.len(),
         places,
-        bound: columns.iter().any(Column::is_bound),
+        bound: chosen.iter().any(|c| c.is_bound()),
+        asks,
     };
-    (!asks || offer.suffices(&uses.places)).then_some(Tiling { columns, uses })
+    (!asks || offer.suffices(&uses.places)).then_some(uses)
 }
 
 /// Tilings of one set of sheets together, at most so many sets.
@@ -226,17 +277,21 @@ pub(super) fn put_together(
     });
     let alike = found.into_iter().filter_map(|mut lights| {
         let columns = &source.columns;
-        let mut first = None;
+        let mut first: Option<Uses> = None;
         let mut fewest = usize::MAX;
         lights.retain(|l| {
-            let chosen: Vec<&Column> = l.chosen(columns).collect();
-            let tiling = built(offer, field, &chosen, l.lost);
-            let stays = tiling.is_some();
-            if let Some(Tiling { uses, .. }) = tiling {
-                fewest = fewest.min(uses.pieces);
-                first.get_or_insert(uses);
+            // They use the same sheets: where it is no question whether these suffice, the first tells all.
+            if first.as_ref().is_some_and(|f| !f.asks) {
+                fewest = fewest.min(l.chosen(columns).map(|c| c.seats.len()).sum());
+                return true;
             }
-            stays
+            let chosen: Vec<&Column> = l.chosen(columns).collect();
+            let Some(uses) = uses(offer, field, &chosen, l.lost) else {
+                return false;
+            };
+            fewest = fewest.min(uses.pieces);
+            first.get_or_insert(uses);
+            true
         });
         first.map(|uses| Alike {
             source: Arc::clone(&source),

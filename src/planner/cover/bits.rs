@@ -12,8 +12,12 @@ impl Bits {
 
     /// All numbers below `n`.
     pub(super) fn all(n: usize) -> Self {
-        let mut out = Self::none(n);
-        (0..n).for_each(|k| out.insert(k));
+        let mut out = Self(vec![u64::MAX; n.div_ceil(64)]);
+        if n % 64 != 0
+            && let Some(last) = out.0.last_mut()
+        {
+            *last = (1 << (n % 64)) - 1;
+        }
         out
     }
 
@@ -34,6 +38,13 @@ impl Bits {
     pub(super) fn take_away(&mut self, other: &Self) {
         for (a, b) in self.0.iter_mut().zip(&other.0) {
             *a &= !b;
+        }
+    }
+
+    /// Adds the numbers of another set.
+    pub(super) fn add(&mut self, other: &Self) {
+        for (a, b) in self.0.iter_mut().zip(&other.0) {
+            *a |= b;
         }
     }
 

@@ -3,6 +3,8 @@
 //! In: the columns of a layer, by width. A few numbers say of each what is asked most, so that a pair is compared in a few steps; where many
 //! are combined a table of all pairs says at once what may stand beside everything that was chosen.
 
+use std::collections::BTreeMap;
+
 use crate::planner::cover::bits::Bits;
 use crate::planner::cover::column::{Column, MOST_DEEP};
 use crate::planner::cover::place::Place;
@@ -76,11 +78,14 @@ impl Slim {
 
     /// Whether a place of another column's can be used as well.
     fn stands_beside(&self, part: u32) -> bool {
-        self.parts().all(|own| {
-            let (differ, alone) = (own ^ part, part & 7 != Self::IN_A_ROW);
-            differ >> 16 != 0 || differ >> 3 == 0 && (differ != 0 || !alone)
-        })
+        self.parts().all(|own| go_together(own, part))
     }
+}
+
+/// Whether two parts of sheets can be used together.
+fn go_together(own: u32, part: u32) -> bool {
+    let (differ, alone) = (own ^ part, part & 7 != Slim::IN_A_ROW);
+    differ >> 16 != 0 || differ >> 3 == 0 && (differ != 0 || !alone)
 }
 
 /// What the columns chosen have together.
@@ -111,6 +116,9 @@ pub(super) struct Row<'c> {
     pub(super) columns: &'c [Column],
     /// By width.
     pub(super) list: Vec<Slim>,
+    /// Their widths, and by whole mm how many are narrower than that: they are looked up more often than anything else.
+    widths: Vec<f64>,
+    narrower: Vec<usize>,
     pub(super) free: Vec<u32>,
     pub(super) n: usize,
     pub(super) chosen: Vec<u32>,
@@ -131,9 +139,18 @@ struct Table {
 
 impl<'c> Row<'c> {
     pub(super) fn new(columns: &'c [Column], list: Vec<Slim>, free: Vec<u32>, n: usize) -> Self {
+        let widths: Vec<f64> = list.iter().map(|c| c.width).collect();
+        let mut narrower = vec![0];
+        for (k, width) in widths.iter().enumerate() {
+            while narrower.len() as f64 <= *width {
+                narrower.push(k);
+            }
+        }
         Self {
             columns,
             list,
+            widths,
+            narrower,
             free,
             n,
             chosen: Vec::new(),
@@ -143,9 +160,30 @@ impl<'c> Row<'c> {
         }
     }
 
+    /// The same columns, so many at a time.
+    pub(super) fn by(self, n: usize) -> Self {
+        let open = vec![Bits::none(self.list.len()); n];
+        let table = self.table.map(|t| Table { open, ..t });
+        Self { n, table, ..self }
+    }
+
     /// How many are narrower.
     pub(super) fn upto(&self, width: f64) -> usize {
-        self.list.partition_point(|c| c.width < width)
+        self.until(width, |w| w < width)
+    }
+
+    /// How many are not wider.
+    pub(super) fn up_to_and_with(&self, width: f64) -> usize {
+        self.until(width, |w| w <= width)
+    }
+
+    /// How many widths come first, all near one width.
+    fn until(&self, width: f64, is_first: impl Fn(f64) -> bool) -> usize {
+        let mm = width.max(0.0) as usize;
+        let n = self.widths.len();
+        let from = self.narrower.get(mm).copied().unwrap_or(n);
+        let to = self.narrower.get(mm + 1).copied().unwrap_or(n);
+        from + self.widths[from..to].partition_point(|w| is_first(*w))
     }
 
     /// Makes the table of pairs.
@@ -159,19 +197,28 @@ impl<'c> Row<'c> {
             out
         };
         let (uses, solid) = (sets(&|c| c.kinds), sets(&|c| c.solid));
+        // Columns share few different parts of sheets: what each keeps away is told once.
+        let mut having: BTreeMap<u32, Bits> = BTreeMap::new();
+        for (k, c) in self.list.iter().enumerate() {
+            for part in c.parts() {
+                let having = having.entry(part).or_insert_with(|| Bits::none(n));
+                having.insert(k);
+            }
+        }
+        let mut away: BTreeMap<u32, Bits> = BTreeMap::new();
+        for &part in having.keys() {
+            let mut all = Bits::none(n);
+            let kept = having.iter().filter(|(other, _)| !go_together(part, **other));
+            kept.for_each(|(_, columns)| all.add(columns));
+            away.insert(part, all);
+        }
         let beside = self.list.iter().map(|c| {
             let mut open = Bits::all(n);
             ones(c.solid).for_each(|kind| open.take_away(&uses[kind]));
-            let shared = c.kinds & !c.solid;
-            ones(shared).for_each(|kind| open.take_away(&solid[kind]));
-            for kind in ones(shared) {
-                let asked: Vec<usize> = open.both(&uses[kind]).collect();
-                let stands = |k: &usize| c.parts().all(|p| self.list[*k].stands_beside(p));
-                asked
-                    .iter()
-                    .filter(|k| !stands(k))
-                    .for_each(|k| open.remove(*k));
-            }
+            ones(c.kinds & !c.solid).for_each(|kind| open.take_away(&solid[kind]));
+            c.parts()
+                .filter_map(|part| away.get(&part))
+                .for_each(|columns| open.take_away(columns));
             open
         });
         self.table = Some(Table {

@@ -92,6 +92,7 @@ impl Search<'_> {
     fn combine(&mut self, columns: &[Column]) -> Vec<Alike> {
         let mut out = Vec::new();
         let combined = self.reach.combined;
+        let mut tabled: Option<Row<'_>> = None;
         for (n, most) in combined
             .into_iter()
             .enumerate()
@@ -112,14 +113,20 @@ impl Search<'_> {
                 of_kind.take(most).map(|k| k as u32).collect()
             };
             let of = |at: u32| Slim::new(self.offer, &columns[at as usize], at);
-            let mut list: Vec<Slim> = pick(false, most).into_iter().map(of).collect();
-            list.sort_by(|a, b| a.width.total_cmp(&b.width).then(a.at.cmp(&b.at)));
-            let mut row = Row::new(columns, list, pick(true, most / 4), n);
-            if self.reach.tabled && n > 2 {
+            let mut row = if let Some(row) = tabled.take() {
+                row.by(n)
+            } else {
+                let mut list: Vec<Slim> = pick(false, most).into_iter().map(of).collect();
+                list.sort_by(|a, b| a.width.total_cmp(&b.width).then(a.at.cmp(&b.at)));
+                Row::new(columns, list, pick(true, most / 4), n)
+            };
+            // From three columns on all are looked at, wherever they lie: one table does for all.
+            let told = self.reach.tabled && n > 2;
+            if told && n == 3 {
                 row.tell_pairs(self.offer.kinds.len());
             }
-            let none = Sums::default();
-            self.side_by_side(&mut row, 0, none, &mut out);
+            self.side_by_side(&mut row, 0, Sums::default(), &mut out);
+            tabled = told.then_some(row);
         }
         self.keep_sets(&mut out);
         put_together(self.offer, self.field, columns, out, self.most)
@@ -130,7 +137,7 @@ impl Search<'_> {
         let chosen = row.chosen.iter().chain([&last]);
         let chosen = chosen.map(|c| &row.columns[*c as usize]);
         let bound = chosen.clone().any(|c| c.sides.is_some());
-        if bound && !has_order(&chosen.collect::<Vec<_>>(), self.field.across) {
+        if bound && !has_order(chosen, self.field.across) {
             self.steps += STEPS_OF_ORDER;
             return;
         }
@@ -198,7 +205,7 @@ impl Search<'_> {
             (need + slack) / left as f64 + EPS
         };
         let first = row.upto(low).max(from);
-        let end = row.list.partition_point(|c| c.width <= high);
+        let end = row.up_to_and_with(high);
         self.steps += row.open(first, end, left == 1) / WORDS_A_STEP;
         let mut next = first;
         while let Some(k) = row.next(next, end) {

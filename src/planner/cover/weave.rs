@@ -454,7 +454,7 @@ impl<'a> Weave<'a> {
     fn filled(&mut self, unit: &Unit, s: usize) -> Option<Filled> {
         let strips = self.strips(unit.group, s);
         let columns: Vec<&Column> = unit.columns.iter().map(|c| &strips.columns[*c]).collect();
-        if !has_order(&columns, strips.field.across) {
+        if !has_order(columns.iter().copied(), strips.field.across) {
             return None;
         }
         let tiling = tiling_of(&self.cover.offer, strips.field, &columns)?;
