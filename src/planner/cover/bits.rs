@@ -13,7 +13,7 @@ impl Bits {
     /// All numbers below `n`.
     pub(super) fn all(n: usize) -> Self {
         let mut out = Self(vec![u64::MAX; n.div_ceil(64)]);
-        if n % 64 != 0
+        if !n.is_multiple_of(64)
             && let Some(last) = out.0.last_mut()
         {
             *last = (1 << (n % 64)) - 1;
@@ -74,11 +74,13 @@ impl Bits {
         })
     }
 
-    /// Holds, from `low` up to `high` at the least, what two other sets have in common; how many words that takes.
-    pub(super) fn meet(&mut self, a: &Self, b: &Self, low: usize, high: usize) -> usize {
+    /// Holds, from `low` up to `high` at the least, what three other sets have in common; how many words that takes.
+    pub(super) fn meet(&mut self, of: [&Self; 3], low: usize, high: usize) -> usize {
         let words = low / 64..high.div_ceil(64).clamp(low / 64, self.0.len());
-        for k in words.clone() {
-            self.0[k] = a.0[k] & b.0[k];
+        let [a, b, c] = of.map(|s| &s.0[words.clone()]);
+        let own = &mut self.0[words.clone()];
+        for (((own, a), b), c) in own.iter_mut().zip(a).zip(b).zip(c) {
+            *own = a & b & c;
         }
         words.len()
     }
@@ -90,21 +92,25 @@ impl Bits {
 
     /// The numbers from `low` up to, and without, `high`.
     pub(super) fn within(&self, low: usize, high: usize) -> impl Iterator<Item = usize> + '_ {
-        let words = low / 64..high.div_ceil(64).min(self.0.len());
-        words.flat_map(move |k| {
-            let mut word = self.0[k];
-            if k == low / 64 {
-                word &= u64::MAX << (low % 64);
-            }
-            std::iter::from_fn(move || {
-                (word != 0).then(|| {
-                    let bit = word.trailing_zeros() as usize;
-                    word &= word - 1;
-                    64 * k + bit
-                })
-            })
-            .take_while(move |n| *n < high)
+        let mut from = low;
+        std::iter::from_fn(move || {
+            let number = self.next(from, high)?;
+            from = number + 1;
+            Some(number)
         })
+    }
+
+    /// The least of them.
+    pub(super) fn next(&self, low: usize, high: usize) -> Option<usize> {
+        let end = high.div_ceil(64).min(self.0.len());
+        let mut k = low / 64;
+        let mut word = *self.0[..end].get(k)? & u64::MAX << (low % 64);
+        while word == 0 {
+            k += 1;
+            word = *self.0[..end].get(k)?;
+        }
+        let number = 64 * k + word.trailing_zeros() as usize;
+        (number < high).then_some(number)
     }
 
     /// Words that an operation goes through.
@@ -132,7 +138,7 @@ mod tests {
         assert_eq!(odd.within(63, 68).collect::<Vec<_>>(), [63, 65, 67]);
         assert_eq!(odd.within(64, 65).count() + odd.within(9, 9).count(), 0);
         let mut shared = Bits::all(130);
-        assert_eq!(shared.meet(&odd, &thirds, 64, 128), 1);
+        assert_eq!(shared.meet([&odd, &thirds, &Bits::all(130)], 64, 128), 1);
         assert_eq!(
             shared.within(60, 70).collect::<Vec<_>>(),
             [60, 61, 62, 63, 69]

@@ -23,6 +23,7 @@
 //! columns one by one alone where every sheet is needed (of 15 sheets with tips and spoiled edges the first wrong column was never
 //! left; the sets of sheets that cover one layer were 80,000 at the most, and two that go together are soon found).
 
+mod abreast;
 mod alike;
 mod anchor;
 mod bits;
@@ -146,7 +147,7 @@ const LEVELS: [Level; 8] = [
 /// By how much windows are larger than their pieces where stock fits nearly, in mm.
 const NEAR_MM: f64 = 10.0;
 /// The level of a round: levels by turns, the quick ones more often.
-const TURNS: [usize; 16] = [0, 6, 0, 7, 5, 4, 7, 1, 6, 7, 0, 5, 2, 7, 1, 3];
+const TURNS: [usize; 17] = [0, 7, 6, 0, 7, 4, 5, 7, 1, 6, 7, 0, 5, 2, 7, 1, 3];
 /// Rounds of the first lane that take ways in the order of their scores.
 const FIRST: u64 = 6;
 /// By what share the scores of others are disturbed.

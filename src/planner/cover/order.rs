@@ -9,7 +9,7 @@ use crate::model::legal::Interval;
 use crate::model::seam::Joined;
 use crate::nest::seed::Draws;
 use crate::planner::cover::alike::Tiling;
-use crate::planner::cover::column::{Column, MOST_DEEP};
+use crate::planner::cover::column::Column;
 use crate::planner::cover::seat::{Offer, Seat};
 use crate::planner::cover::step::{Site, Step};
 use crate::planner::cover::void::ON_SIDE;
@@ -336,80 +336,6 @@ fn keeps_all(on: &Ground<'_>, column: &InOrder, across: InRow<'_>) -> bool {
         .iter()
         .enumerate()
         .all(|(j, s)| s.bound.is_none() || keeps_in(on, s, [Some(across), Some((j, along))]))
-}
-
-/// Whether columns have an order in which each has its sides where they may lie.
-pub(super) fn has_order<'c>(columns: impl Iterator<Item = &'c Column>, across: f64) -> bool {
-    let mut abreast = Abreast {
-        columns: [(0.0, None); MOST_DEEP],
-        n: 0,
-        total: 0.0,
-        across,
-        tried: 0,
-    };
-    for (own, c) in abreast.columns.iter_mut().zip(columns) {
-        *own = (c.width, c.sides);
-        abreast.n += 1;
-        abreast.total += c.width;
-    }
-    abreast.have_order(0, 0.0)
-}
-
-/// Where the two sides of a column may lie.
-type Sides = [(f64, f64); 2];
-
-/// Columns side by side, whose order is looked for.
-struct Abreast {
-    /// Widths, and where sides may lie if that matters.
-    columns: [(f64, Option<Sides>); MOST_DEEP],
-    n: usize,
-    total: f64,
-    across: f64,
-    /// A bit for each set of columns that stood first and left the others no order.
-    tried: u64,
-}
-
-impl Abreast {
-    /// Whether those left have an order behind others, which are so wide together; `taken` has a bit for each that stands.
-    fn have_order(&mut self, taken: usize, before: f64) -> bool {
-        let all = (1 << self.n) - 1;
-        if taken == all {
-            return true;
-        }
-        if self.tried >> taken & 1 == 1 {
-            return false;
-        }
-        self.tried |= 1 << taken;
-        for k in (0..self.n).filter(|k| taken >> k & 1 == 0) {
-            let (width, sides) = self.columns[k];
-            let (with, behind) = (taken | 1 << k, before + width);
-            let lies = sides.is_none_or(|[first, second]| {
-                let low = self.side(before, (taken == 0).then_some(0.0));
-                let high = self.side(behind, (with == all).then_some(self.across));
-                meets(first, low) && meets(second, high)
-            });
-            if lies && self.have_order(with, behind) {
-                return true;
-            }
-        }
-        false
-    }
-
-    /// Where a side may lie before which columns are so wide.
-    fn side(&self, room: f64, at: Option<f64>) -> (f64, f64) {
-        match at {
-            Some(at) => (at, at),
-            None => (
-                (self.across - (self.total - room)).max(0.0),
-                room.min(self.across),
-            ),
-        }
-    }
-}
-
-/// Whether two ranges meet, or nearly do.
-fn meets(a: (f64, f64), b: (f64, f64)) -> bool {
-    a.0 <= b.1 + ON_SIDE && b.0 <= a.1 + ON_SIDE
 }
 
 /// The legal orders of the pieces in a column.

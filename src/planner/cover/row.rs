@@ -1,15 +1,19 @@
 //! Columns that are put side by side: which, and what may still join them.
 //!
 //! In: the columns of a layer, by width. A few numbers say of each what is asked most, so that a pair is compared in a few steps; where many
-//! are combined a table of all pairs says at once what may stand beside everything that was chosen.
+//! are combined a table of all pairs says at once what may stand beside everything that was chosen, and sets by loss leave out what would
+//! lose too much.
 
 use std::collections::BTreeMap;
 
+use crate::planner::cover::abreast::Pairs;
 use crate::planner::cover::bits::Bits;
 use crate::planner::cover::column::{Column, MOST_DEEP};
 use crate::planner::cover::place::Place;
 use crate::planner::cover::seat::Offer;
 
+/// Limits of loss that sets of columns are kept for.
+const LOSSES: usize = 48;
 /// Kinds that have a bit of their own.
 const OWN_BITS: usize = 64;
 
@@ -133,6 +137,8 @@ pub(super) struct Row<'c> {
 struct Table {
     /// By column of the list: the others that can.
     beside: Vec<Bits>,
+    /// Those that lose no more than so much: ever more, at last all.
+    cheap: Vec<(f64, Bits)>,
     /// By how many are chosen: what can stand beside them all, between the numbers looked at.
     open: Vec<Bits>,
 }
@@ -208,12 +214,16 @@ impl<'c> Row<'c> {
         let mut away: BTreeMap<u32, Bits> = BTreeMap::new();
         for &part in having.keys() {
             let mut all = Bits::none(n);
-            let kept = having.iter().filter(|(other, _)| !go_together(part, **other));
+            let kept = having
+                .iter()
+                .filter(|(other, _)| !go_together(part, **other));
             kept.for_each(|(_, columns)| all.add(columns));
             away.insert(part, all);
         }
-        let beside = self.list.iter().map(|c| {
-            let mut open = Bits::all(n);
+        let sides = |c: &Slim| self.columns.get(c.at as usize).and_then(|c| c.sides);
+        let pairs = Pairs::new(self.list.iter().map(sides).collect());
+        let beside = self.list.iter().enumerate().map(|(k, c)| {
+            let mut open = pairs.beside(k);
             ones(c.solid).for_each(|kind| open.take_away(&uses[kind]));
             ones(c.kinds & !c.solid).for_each(|kind| open.take_away(&solid[kind]));
             c.parts()
@@ -223,13 +233,30 @@ impl<'c> Row<'c> {
         });
         self.table = Some(Table {
             beside: beside.collect(),
+            cheap: self.cheap(),
             open: vec![Bits::none(n); self.n],
         });
     }
 
-    /// Makes ready what may join those chosen, between two numbers of the list or, where more are to come, from the first on; how
-    /// many words that takes.
-    pub(super) fn open(&mut self, first: usize, end: usize, is_last: bool) -> usize {
+    /// Sets of columns that lose no more than some of them do.
+    fn cheap(&self) -> Vec<(f64, Bits)> {
+        let n = self.list.len();
+        let mut by_loss: Vec<usize> = (0..n).collect();
+        by_loss.sort_by(|a, b| self.list[*a].lost.total_cmp(&self.list[*b].lost));
+        let mut all = Bits::none(n);
+        let mut out = Vec::with_capacity(LOSSES + 1);
+        for some in by_loss.chunks(n.div_ceil(LOSSES).max(1)) {
+            some.iter().for_each(|k| all.insert(*k));
+            let limit = some.last().map_or(0.0, |k| self.list[*k].lost);
+            out.push((limit, all.clone()));
+        }
+        out.push((f64::INFINITY, all));
+        out
+    }
+
+    /// Makes ready what may join those chosen and loses hardly more than so much, between two numbers of the list or, where more
+    /// are to come, from the first on; how many words that takes.
+    pub(super) fn open(&mut self, (first, end): (usize, usize), lost: f64, is_last: bool) -> usize {
         let Some(table) = &mut self.table else {
             return 0;
         };
@@ -239,16 +266,20 @@ impl<'c> Row<'c> {
             table.open[0] = Bits::all(self.list.len());
             return 0;
         };
+        let k = table.cheap.partition_point(|(limit, _)| *limit < lost);
+        let cheap = &table.cheap[k.min(table.cheap.len() - 1)].1;
         let (before, own) = table.open.split_at_mut(depth);
-        own[0].meet(&before[depth - 1], &table.beside[*last], first, end)
+        own[0].meet(
+            [&before[depth - 1], &table.beside[*last], cheap],
+            first,
+            end,
+        )
     }
 
     /// The next column that may join, of those made ready.
     pub(super) fn next(&self, from: usize, end: usize) -> Option<usize> {
         match &self.table {
-            Some(table) => table.open[self.numbers.len()]
-                .within(from, end.max(from))
-                .next(),
+            Some(table) => table.open[self.numbers.len()].next(from, end),
             None => (from < end).then_some(from),
         }
     }
@@ -337,17 +368,17 @@ mod tests {
         let mut beside = 0;
         for first in (0..150).step_by(11) {
             for second in 0..150 {
-                told.open(0, 150, false);
+                told.open((0, 150), f64::INFINITY, false);
                 let before = plain.take(first);
                 told.take(first);
-                told.open(0, 150, false);
+                told.open((0, 150), f64::INFINITY, false);
                 let sums = Sums::default().with(&list[first]);
                 let joins = plain.may_join(&sums, &list[second]);
                 assert_eq!(told.next(second, second + 1).is_some(), joins);
                 if joins {
                     let before = plain.take(second);
                     told.take(second);
-                    told.open(0, 150, true);
+                    told.open((0, 150), f64::INFINITY, true);
                     let sums = sums.with(&list[second]);
                     for (third, column) in list.iter().enumerate() {
                         let joins = plain.may_join(&sums, column);
@@ -362,5 +393,32 @@ mod tests {
             }
         }
         assert!(beside > 100, "{beside} columns stand beside two others");
+    }
+
+    #[test]
+    fn what_loses_little_enough_is_not_left_out() {
+        let mut draws = Draws::new([8, 0, 0]);
+        let list: Vec<Slim> = (0..300)
+            .map(|k| Slim {
+                lost: 100.0 * draws.unit(),
+                ..drawn(&mut draws, k)
+            })
+            .collect();
+        let mut row = Row::new(&[], list.clone(), Vec::new(), 2);
+        row.tell_pairs(6);
+        row.open((0, 300), f64::INFINITY, false);
+        row.take(7);
+        row.open((0, 300), f64::INFINITY, true);
+        let all: Vec<usize> = (0..300).filter(|k| row.next(*k, k + 1).is_some()).collect();
+        let mut left_out = 0;
+        for limit in [0.0, 3.0, 20.0, 99.0, 101.0] {
+            row.open((0, 300), limit, true);
+            for &k in &all {
+                let kept = row.next(k, k + 1).is_some();
+                assert!(kept || list[k].lost > limit, "{} of {limit}", list[k].lost);
+                left_out += usize::from(!kept);
+            }
+        }
+        assert!(left_out > 100, "{left_out} left out of {}", all.len());
     }
 }

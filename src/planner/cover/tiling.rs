@@ -10,9 +10,9 @@ use std::collections::{HashMap, HashSet};
 
 use crate::planner::clock::Clock;
 use crate::planner::cover::Level;
+use crate::planner::cover::abreast::has_order;
 use crate::planner::cover::alike::{Alike, Light, put_together};
 use crate::planner::cover::column::{Column, EPS, Field, MOST_DEEP};
-use crate::planner::cover::order::has_order;
 use crate::planner::cover::row::{Row, Slim, Sums};
 use crate::planner::cover::seat::Offer;
 
@@ -42,8 +42,8 @@ pub(super) const QUICK: Reach = Reach {
     tabled: false,
 };
 pub(super) const THOROUGH: Reach = Reach {
-    combined: [0, 12_000, 12_000, 12_000, 12_000, 12_000, 12_000],
-    steps: 40_000_000,
+    combined: [0, 12_000, 12_000, 20_000, 20_000, 20_000, 20_000],
+    steps: 16_000_000,
     alike: 1,
     tabled: true,
 };
@@ -206,7 +206,7 @@ impl Search<'_> {
         };
         let first = row.upto(low).max(from);
         let end = row.up_to_and_with(high);
-        self.steps += row.open(first, end, left == 1) / WORDS_A_STEP;
+        self.steps += row.open((first, end), self.field.cap - sums.lost, left == 1) / WORDS_A_STEP;
         let mut next = first;
         while let Some(k) = row.next(next, end) {
             next = k + 1;
