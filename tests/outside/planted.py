@@ -190,9 +190,15 @@ def legal(layer, below, rules):
 
 
 def lap_of(one, other, depth):
-    """The least distance of two layers' bands that run the same way."""
-    return min((band(p, one.place, depth).distance(band(q, other.place, depth)) for runs, p in one.lines for way, q in other.lines if runs == way),
-               default=math.inf)
+    """The least distance of two layers' bands that run the same way. What a step adds to a line is a seam that runs the other way."""
+    return min((band(p, one.place, depth).distance(band(q, other.place, depth))
+                for runs, p in one.lines + legs(one) for way, q in other.lines + legs(other) if runs == way), default=math.inf)
+
+
+def legs(layer):
+    """The parts of lines with a step, each with the way it runs."""
+    stepped = [points for _, points in layer.lines if len(points) > 2]
+    return [("y" if a[0] == b[0] else "x", [a, b]) for points in stepped for a, b in zip(points, points[1:])]
 
 
 # ---- the hidden cut of a whole job --------------------------------------------------------------------------------------
