@@ -22,11 +22,13 @@ use crate::planner::cover::lay::{self, Chosen};
 use crate::planner::cover::order::Ground;
 use crate::planner::cover::seat::Kinds;
 use crate::planner::cover::supply::Supply;
-use crate::planner::cover::{Aim, Cover, Found, Group, Way};
+use crate::planner::cover::{Aim, Cover, Found, Group, Way, level_of};
 use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
-/// Words of sets of ways that are gone through in a round.
+/// Words of sets of ways that are gone through in a round, the first time that its level comes; each time twice as many, up
+/// to [`NODES`]: no long search in vain keeps the other levels from their turn.
+const FIRST_NODES: usize = 250_000_000;
 const NODES: usize = 1_000_000_000;
 /// The same in a round that looks for fewer pieces.
 const TIDY_NODES: usize = 60_000_000;
@@ -48,6 +50,8 @@ pub(super) struct Choice<'a> {
     cover: &'a Cover,
     prepared: &'a Prepared<'a>,
     effort: Effort<'a>,
+    /// Words that it may go through.
+    words: usize,
     target: f64,
     /// Fewer pieces than so many are looked for.
     below: Option<usize>,
@@ -89,6 +93,7 @@ impl<'a> Choice<'a> {
             target: target(&key, &Aim { best, bound, below }),
             below,
             effort: Effort::new(clock),
+            words: below.map_or_else(|| nodes(key[2]), |_| TIDY_NODES),
             leaves: 0,
             draws: Draws::new([key[0] ^ 0x5eed, key[1], key[2]]),
             needs: groups.clone().map(|g| need(g, prepared)).collect(),
@@ -120,8 +125,7 @@ impl<'a> Choice<'a> {
     }
 
     fn spent(&self) -> bool {
-        let most = self.below.map_or(NODES, |_| TIDY_NODES);
-        self.effort.words() > most
+        self.effort.words() > self.words
             || self.effort.is_over()
             || self.leaves >= LEAVES
             || self.out.len() >= GUESSES
@@ -365,6 +369,13 @@ impl<'a> Choice<'a> {
             self.below,
         )
     }
+}
+
+/// Words that a round may go through.
+fn nodes(round: u64) -> usize {
+    let level = level_of(round.saturating_sub(1));
+    let before = (1..round).filter(|r| level_of(r - 1) == level).take(8);
+    (FIRST_NODES << before.count()).min(NODES)
 }
 
 /// What guesses of a round may cost: so much of the way from the bound to the best cost. Without a plan to better, so much above
