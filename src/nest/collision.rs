@@ -224,10 +224,14 @@ fn share(edge: &Edge, p: Point) -> f64 {
 /// Depth in `other` of a point a little to the left of an edge of `of`, where material lies.
 fn core_depth(of: &BoxedEdges, other: &BoxedEdges) -> f64 {
     let mut worst: f64 = 0.0;
-    for (edge, _) in of.edges() {
+    // Such a point lies half a millimetre from its edge at the most.
+    for (edge, _) in of.near(other.bounds().grown(1.0)) {
         let step = (edge.length() * 0.25).min(0.5);
         let p = edge.at(0.5) + edge.tangent_at(edge.at(0.5)).left() * step;
-        let both = [of, other].iter().all(|s| s.locate(p) == Location::Inside);
+        if !other.bounds().holds(p) {
+            continue;
+        }
+        let both = [other, of].iter().all(|s| s.locate(p) == Location::Inside);
         if both {
             worst = worst.max(other.from_point(p).min(of.from_point(p)));
             if worst > 1e-3 {
