@@ -74,9 +74,8 @@ pub(crate) fn leaving(shape: &Body, sheet: &Body, margin: f64) -> Option<usize> 
         let is_on_defect = depth(&sheet.edges, &moved, Location::Inside) > CERTIFIED;
         return is_on_defect.then_some(0);
     }
-    let is_in = !nearer(shape, sheet, margin - CERTIFIED)
-        && holds(sheet, shape)
-        && !covers(shape, sheet);
+    let is_in =
+        !nearer(shape, sheet, margin - CERTIFIED) && holds(sheet, shape) && !covers(shape, sheet);
     (!is_in).then_some(0)
 }
 
