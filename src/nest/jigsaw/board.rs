@@ -1,4 +1,4 @@
-//! A sheet that the pieces may fill, and the pieces in all their turns.
+//! A sheet, or some of a kind side by side, that the pieces may fill, and the pieces in all their turns.
 
 use std::sync::Arc;
 
@@ -20,6 +20,10 @@ use crate::nest::orientation::turns;
 const MOST_ITEMS: usize = 100;
 /// More edges of all pieces than this as well.
 const MOST_EDGES: usize = 2000;
+/// Sheets of a kind that are filled together, at the most.
+const MOST_SHEETS: usize = 16;
+/// Room between sheets side by side, in mm.
+const AISLE: f64 = 64.0;
 /// Depth in mm of overlaps that are let pass at the least.
 const LEAST_SLIP: f64 = 0.01;
 
@@ -103,11 +107,16 @@ pub(super) struct Kind {
     pub(super) area: f64,
 }
 
-/// A sheet and the pieces.
+/// Sheets and the pieces.
 #[derive(Clone, Debug)]
 pub(super) struct Board {
-    pub(super) sheet: SheetUse,
-    /// What surrounds the sheet, as a shape.
+    /// Which kind of sheet.
+    stock: usize,
+    /// How far each sheet is shifted from where the first one lies, which is not.
+    shifts: Vec<Point>,
+    /// What they cost.
+    pub(super) cost: f64,
+    /// What surrounds the sheets, as a shape.
     pub(super) outside: Form,
     pub(super) kinds: Vec<Kind>,
     pub(super) n_items: usize,
@@ -119,7 +128,7 @@ pub(super) struct Board {
     angles: Vec<f64>,
 }
 
-/// Sheets that the pieces would fill but for a very little, each with the slips that are tried.
+/// Sheets that the pieces would fill but for a very little, each kind with the slips that are tried.
 pub(super) fn boards(problem: &Problem) -> Vec<Board> {
     let n_edges: usize = problem.items.iter().map(|i| i.shape.edges().count()).sum();
     let class = problem.items.first().map(|i| i.class);
@@ -158,7 +167,7 @@ impl Board {
             .collect::<Option<Vec<Vec<Ring>>>>()?;
         let areas: Vec<f64> = shapes.iter().map(|r| area(r)).collect();
         let needed: f64 = areas.iter().sum();
-        let (sheet, spare) = sheet_rings(stock, half - problem.edge_margin, needed, way)?;
+        let (sheet, shifts, spare) = sheets(stock, half - problem.edge_margin, needed, way)?;
         let shortest = shapes
             .iter()
             .flatten()
@@ -168,10 +177,13 @@ impl Board {
         let slip = way.slip(spare).min(shortest / 8.0);
         let outside: Vec<Ring> = sheet.iter().map(Ring::reversed).collect();
         let mut board = Self {
-            sheet: SheetUse {
-                stock: number,
-                number: 0,
+            stock: number,
+            cost: match stock.by_length {
+                // What is used of it counts, and that is not known yet.
+                Some(_) => 0.0,
+                None => stock.cost * shifts.len() as f64,
             },
+            shifts,
             outside: Form::new(&outside, Pose::IDENTITY, slip),
             kinds: Vec::new(),
             n_items: problem.items.len(),
@@ -193,9 +205,23 @@ impl Board {
 
     /// Whether two boards are searched alike.
     fn is_like(&self, other: &Self) -> bool {
-        self.sheet == other.sheet
+        self.stock == other.stock
             && self.slip == other.slip
             && self.outside.bounds == other.outside.bounds
+    }
+
+    /// The sheet on which a shape lies, and how far that is shifted.
+    pub(super) fn sheet_of(&self, bounds: Bounds) -> (SheetUse, Point) {
+        let middle = bounds.center().x;
+        let last = self.shifts.partition_point(|s| {
+            s.x <= 0.0 || middle >= self.outside.bounds.min.x + s.x - AISLE / 2.0
+        });
+        let number = last.saturating_sub(1);
+        let sheet = SheetUse {
+            stock: self.stock,
+            number,
+        };
+        (sheet, self.shifts[number])
     }
 
     /// Adds an item to its kind, or makes one.
@@ -212,7 +238,7 @@ impl Board {
             kind.items.push(item);
             return;
         }
-        let stock = &problem.stock[self.sheet.stock];
+        let stock = &problem.stock[self.stock];
         let is_free = is_free(of, stock);
         let back: Vec<Ring> = rings.iter().map(|r| r.posed(pose(true, 0.0))).collect();
         let rings = [rings, back];
@@ -311,6 +337,30 @@ fn is_free(item: &Item, stock: &Stock) -> bool {
 
 fn area(rings: &[Ring]) -> f64 {
     rings.iter().map(Ring::area_mm2).sum()
+}
+
+/// Rings of as many sheets as the pieces fill, how far each is shifted, and how much room one has to spare.
+fn sheets(stock: &Stock, by: f64, needed: f64, way: Spare) -> Option<(Vec<Ring>, Vec<Point>, f64)> {
+    if let Some((rings, spare)) = sheet_rings(stock, by, needed, way) {
+        return Some((rings, vec![Point::default()], spare));
+    }
+    if stock.by_length.is_some() || !matches!(way, Spare::Between(_)) {
+        return None;
+    }
+    let area: f64 = stock.region.iter().map(Region::area_mm2).sum();
+    // Pieces and sheets were grown, each by its own.
+    let about = (needed / area).floor().min(MOST_SHEETS as f64) as usize;
+    let most = stock.quantity.min(MOST_SHEETS).min(about + 1);
+    let (n, (rings, spare)) = (about.max(2)..=most)
+        .find_map(|n| sheet_rings(stock, by, needed / n as f64, way).map(|made| (n, made)))?;
+    let bounds = rings.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
+    let step = (bounds.width() + AISLE).ceil();
+    let shifts: Vec<Point> = (0..n).map(|k| Point::new(k as f64 * step, 0.0)).collect();
+    let all = shifts
+        .iter()
+        .flat_map(|s| rings.iter().map(|r| r.posed(Pose::shifted(*s))))
+        .collect();
+    Some((all, shifts, spare))
 }
 
 /// Rings of a sheet grown by `by`, and how much room it has to spare; of one sold by length a rectangle that the pieces fill.

@@ -110,7 +110,7 @@ impl Jigsaw {
             let n = boards.len();
             let Some(at) = (0..n)
                 .map(|k| (self.next + k) % n)
-                .find(|&k| !self.states[k].is_over)
+                .find(|&k| !self.states[k].is_over && boards[k].cost < below - 1e-9)
             else {
                 break;
             };
