@@ -1,5 +1,6 @@
 //! A sheet, or some of a kind side by side, that the pieces may fill, and the pieces in all their turns.
 
+use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use crate::geometry::angle;
@@ -126,6 +127,17 @@ pub(super) struct Board {
     pub(super) reach: f64,
     /// All angles of the pieces' corners, ascending.
     angles: Vec<f64>,
+    /// Corners of ways by the direction in which an edge leaves them, ascending; those that may be turned anyhow come last.
+    leaving: Vec<(f64, Leaving)>,
+    n_turned: usize,
+}
+
+/// A corner of a way of a kind.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Leaving {
+    pub(super) kind: usize,
+    pub(super) way: usize,
+    pub(super) corner: usize,
 }
 
 /// Sheets that the pieces would fill but for a very little, each kind with the slips that are tried.
@@ -190,6 +202,8 @@ impl Board {
             slip,
             reach: 2.0 * slip,
             angles: Vec::new(),
+            leaving: Vec::new(),
+            n_turned: 0,
         };
         for (k, rings) in shapes.into_iter().enumerate() {
             board.add(problem, k, (rings, areas[k]));
@@ -200,6 +214,7 @@ impl Board {
             .flat_map(|k| k.ways[0].corners.iter().map(|c| c.angle))
             .collect();
         board.angles.sort_by(f64::total_cmp);
+        board.list_leaving();
         Some(board)
     }
 
@@ -208,6 +223,66 @@ impl Board {
         self.stock == other.stock
             && self.slip == other.slip
             && self.outside.bounds == other.outside.bounds
+    }
+
+    /// Lists corners by the direction in which an edge leaves them.
+    fn list_leaving(&mut self) {
+        let (mut turned, mut free) = (Vec::new(), Vec::new());
+        for (k, kind) in self.kinds.iter().enumerate() {
+            let list = if kind.is_free { &mut free } else { &mut turned };
+            for (w, way) in kind.ways.iter().enumerate() {
+                list.extend(way.corners.iter().enumerate().map(|(n, c)| {
+                    let corner = Leaving {
+                        kind: k,
+                        way: w,
+                        corner: n,
+                    };
+                    (angle::positive(c.out), corner)
+                }));
+            }
+        }
+        turned.sort_by(|a, b| a.0.total_cmp(&b.0));
+        self.n_turned = turned.len();
+        self.leaving = turned;
+        self.leaving.extend(free);
+    }
+
+    /// The corners from which an edge may leave in a direction, and some more.
+    pub(super) fn leaving(&self, to: f64) -> impl Iterator<Item = Leaving> {
+        let (turned, free) = self.leaving.split_at(self.n_turned);
+        let to = angle::positive(to);
+        let between = |low: f64, high: f64| {
+            let first = turned.partition_point(|l| l.0 < low);
+            let end = turned.partition_point(|l| l.0 <= high);
+            &turned[first..end.max(first)]
+        };
+        // Directions just below a whole turn are near those just above none.
+        let room = 2.0 * TURN;
+        [
+            between(to - room, to + room),
+            between(to - room + TAU, to + room + TAU),
+            between(to - room - TAU, to + room - TAU),
+            free,
+        ]
+        .into_iter()
+        .flatten()
+        .map(|l| l.1)
+    }
+
+    /// A corner that was listed.
+    pub(super) fn corner(&self, of: Leaving) -> Corner {
+        self.kinds[of.kind].ways[of.way].corners[of.corner]
+    }
+
+    /// How many sheets there are.
+    pub(super) fn n_sheets(&self) -> usize {
+        self.shifts.len()
+    }
+
+    /// The corners of what surrounds one sheet.
+    pub(super) fn corners_of(&self, sheet: usize) -> &[Corner] {
+        let n = self.outside.corners.len() / self.shifts.len();
+        &self.outside.corners[sheet * n..(sheet + 1) * n]
     }
 
     /// The sheet on which a shape lies, and how far that is shifted.
