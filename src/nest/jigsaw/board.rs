@@ -26,7 +26,7 @@ const MOST_SHEETS: usize = 16;
 /// Room between sheets side by side, in mm.
 const AISLE: f64 = 64.0;
 /// Depth in mm of overlaps that are let pass at the least.
-const LEAST_SLIP: f64 = 0.01;
+pub(super) const LEAST_SLIP: f64 = 0.01;
 
 /// How room to spare is met.
 #[derive(Clone, Copy, Debug)]
@@ -357,6 +357,20 @@ impl Board {
         Form::new(&posed, pose, self.slip)
     }
 
+    /// A piece turned, face up.
+    pub(super) fn form_of(&self, item: usize, rotation: Rotation) -> Form {
+        let kind = self.kinds.iter().find(|k| k.items.contains(&item));
+        kind.map_or_else(
+            || Form::new(&[], Pose::IDENTITY, self.slip),
+            |k| self.form(&k.rings, false, rotation),
+        )
+    }
+
+    /// Whether another board is of as many sheets of the same kind.
+    pub(super) fn has_sheets_of(&self, other: &Self) -> bool {
+        self.stock == other.stock && self.shifts.len() == other.shifts.len()
+    }
+
     /// A way of a kind so turned that what leaves a corner leaves in a direction; `None` where that is not allowed.
     pub(super) fn turned(
         &self,
@@ -469,7 +483,7 @@ fn sheet_rings(stock: &Stock, by: f64, needed: f64, way: Spare) -> Option<(Vec<R
 }
 
 /// Rings of a region, grown by `by` with mitred corners; `None` for arcs that would have to grow.
-fn grown(region: &Region, by: f64) -> Option<Vec<Ring>> {
+pub(super) fn grown(region: &Region, by: f64) -> Option<Vec<Ring>> {
     if by == 0.0 {
         return Some(region.rings().cloned().collect());
     }

@@ -32,6 +32,7 @@
 mod board;
 mod form;
 mod gap;
+mod mates;
 mod search;
 mod settle;
 
@@ -45,6 +46,7 @@ use crate::nest::certify::certify;
 use crate::nest::corner::Corners;
 use crate::nest::cost::cost;
 use crate::nest::jigsaw::board::{Board, boards};
+use crate::nest::jigsaw::mates::Joined;
 use crate::nest::jigsaw::search::{End, Search};
 use crate::nest::jigsaw::settle::settled;
 use crate::nest::seed::Draws;
@@ -65,10 +67,52 @@ const NOISE: f64 = 2.0;
 /// A search that goes on from round to round.
 #[derive(Clone, Debug, Default)]
 pub struct Jigsaw {
-    boards: Option<Arc<Vec<Board>>>,
+    puzzles: Option<Arc<Vec<Puzzle>>>,
     states: Vec<State>,
     next: usize,
     corners: Option<Vec<Corners>>,
+}
+
+/// A board, and where pieces are joined on it what they are joined of, and the board of the pieces themselves.
+#[derive(Clone, Debug)]
+struct Puzzle {
+    board: Board,
+    joined: Option<(Arc<Joined>, Board)>,
+}
+
+impl Puzzle {
+    /// The layout of what was laid, where it holds.
+    fn settled(&self, problem: &Problem, laid: &[search::Laid]) -> Option<Layout> {
+        match &self.joined {
+            Some((joined, board)) => settled(problem, board, &joined.parted(board, laid)),
+            None => settled(problem, &self.board, laid),
+        }
+    }
+}
+
+/// What a problem's pieces may fill: joined pieces first.
+fn puzzles(problem: &Problem) -> Vec<Puzzle> {
+    let plain = boards(problem);
+    let mut out = Vec::new();
+    let joined = if plain.is_empty() {
+        None
+    } else {
+        Joined::new(problem).map(Arc::new)
+    };
+    if let Some(joined) = joined {
+        for board in boards(&joined.problem) {
+            let own = plain.iter().find(|p| p.has_sheets_of(&board)).cloned();
+            out.extend(own.map(|own| Puzzle {
+                board,
+                joined: Some((joined.clone(), own)),
+            }));
+        }
+    }
+    out.extend(plain.into_iter().map(|board| Puzzle {
+        board,
+        joined: None,
+    }));
+    out
 }
 
 /// How far the search on a board is.
@@ -87,18 +131,18 @@ impl Jigsaw {
 
     /// Whether there is nothing left to look at.
     pub fn is_over(&self) -> bool {
-        self.boards.is_some()
+        self.puzzles.is_some()
             && self.states.iter().all(|s| s.is_over)
             && self.corners.as_ref().is_some_and(Vec::is_empty)
     }
 
     /// One round: a layout that costs less than `below`, if one was found. The problem is the same from round to round.
     pub fn round(&mut self, problem: &Problem, below: f64, key: [u64; 3]) -> Option<Layout> {
-        let boards = self
-            .boards
-            .get_or_insert_with(|| Arc::new(boards(problem)))
+        let puzzles = self
+            .puzzles
+            .get_or_insert_with(|| Arc::new(puzzles(problem)))
             .clone();
-        self.states.resize(boards.len(), State::default());
+        self.states.resize(puzzles.len(), State::default());
         let mut draws = Draws::new([key[0] ^ 0x6a69_6773, key[1], key[2]]);
         let is_first = below.is_infinite();
         let mut left = if is_first {
@@ -107,21 +151,23 @@ impl Jigsaw {
             LOOKS_BESIDE
         };
         while left > 0 {
-            let n = boards.len();
+            let n = puzzles.len();
             let Some(at) = (0..n)
                 .map(|k| (self.next + k) % n)
-                .find(|&k| !self.states[k].is_over && boards[k].cost < below - 1e-9)
+                .find(|&k| !self.states[k].is_over && puzzles[k].board.cost < below - 1e-9)
             else {
                 break;
             };
             self.next = at + 1;
-            let (board, state) = (&boards[at], &mut self.states[at]);
+            let (puzzle, state) = (&puzzles[at], &mut self.states[at]);
+            let board = &puzzle.board;
             state.attempts += 1;
             let allowed = ATTEMPT << state.attempts.trailing_zeros().min(DOUBLINGS);
             let noise = if state.attempts == 1 { 0.0 } else { NOISE };
             let mut found = None;
             let mut accept = |laid: &[search::Laid]| {
-                found = settled(problem, board, laid)
+                found = puzzle
+                    .settled(problem, laid)
                     .filter(|layout| cost(problem, layout) < below - 1e-9);
                 found.is_some()
             };
