@@ -7,7 +7,6 @@ scale.py. A first plan takes as long as it takes, so its time is told beside.
 """
 import argparse
 import json
-import os
 import pathlib
 import subprocess
 import time
@@ -20,22 +19,21 @@ SETS = "baldacci_test4,baldacci_test1,terashima1_tk001,terashima2_ts001c5,fu,shi
 
 
 def run(program, folder, a):
-    """Seconds until the first plan, until the search ended, until all was written; rounds."""
+    """Seconds until the first plan, until the first file is written, until all is; rounds."""
     began = time.time()
     done = subprocess.Popen([program, "plan", folder, "-o", folder / "out", "--force", "--progress", "lines", "--seconds", str(a.seconds), "--lanes", a.lanes],
                             stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True)
     first = ended = None
-    rounds = ""
     for line in done.stderr:
         if first is None and "first plan" in line:
             first = time.time() - began
-        if line.strip().startswith("search"):
-            rounds = line.split()[1]
     done.wait()
     took = time.time() - began
-    # Progress is told to the end of the search; what is written carries the time of its last change.
-    ended = min((p.stat().st_mtime for p in (folder / "out").iterdir()), default=began) - began if done.returncode == 0 else None
-    return first, ended, took, rounds
+    if done.returncode != 0:
+        return first, None, took, 0
+    out = folder / "out"
+    ended = min(p.stat().st_mtime for p in out.iterdir()) - began
+    return first, ended, took, json.loads((out / "plan.json").read_text())["settings"]["rounds"]
 
 
 def main():
