@@ -23,7 +23,9 @@ use crate::model::judged::Judged;
 use crate::model::piece::Owner;
 use crate::model::plan::{Metrics, Placement, Plan};
 use crate::model::progress::{Ending, Event, Watch};
+use crate::model::sheet::UsedSheet;
 use crate::output;
+use crate::parallel::map_in_order;
 use crate::planner::error::PlannerError;
 use crate::planner::options::{Budget, Options as Search};
 use crate::planner::task::Task;
@@ -274,23 +276,26 @@ fn cut_all(
     fixture: &Fixture,
     planned: &Planned,
 ) -> Result<(Vec<SheetCut>, Vec<Finding>), Error> {
-    let mut cuts = Vec::new();
-    let mut findings = Vec::new();
-    for (k, sheet) in planned.sheets.iter().enumerate() {
+    let sheets = planned.sheets.iter().enumerate().collect();
+    let made = map_in_order(sheets, |(k, sheet): (usize, &UsedSheet)| {
         let to_cut: Vec<PieceToCut<'_>> = planned
             .placements
             .iter()
             .filter(|p| p.sheet == k)
             .map(|p| to_cut(job, fixture, planned, p))
             .collect();
-        let (cut, doubts) = cut::cut_sheet(
+        cut::cut_sheet(
             &sheet.id,
             &job.stock[sheet.sheet].region,
             &to_cut,
             &job.cutter,
             &job.marks,
         )
-        .map_err(|errors| {
+    });
+    let mut cuts = Vec::new();
+    let mut findings = Vec::new();
+    for sheet in made {
+        let (cut, doubts) = sheet.map_err(|errors| {
             Error::Faults(errors.iter().map(cut::error::CutError::fault).collect())
         })?;
         cuts.push(cut);

@@ -4,7 +4,7 @@
 //! line and an arc that is the foot of the circle's centre on the line, for two arcs the line through the centres; only
 //! the position in which the distance is least, not greatest, along both is a candidate ("derived below" at each).
 //!
-//! Chains of edges are compared through boxes: edges in runs of eight, each run and each edge with its box, and pairs of
+//! Chains of edges are compared through boxes: edges in runs of eight, runs in groups of eight, each with its box, and pairs of
 //! boxes farther apart than the best so far are passed over. The result is exact whatever the boxes.
 
 use crate::geometry::{
@@ -136,14 +136,16 @@ fn box_gap_squared(a: Bounds, b: Bounds) -> f64 {
     dx * dx + dy * dy
 }
 
-/// How many edges share one box.
+/// How many edges share one box, and how many of these boxes share one.
 const RUN: usize = 8;
+const GROUP: usize = 8;
 
 /// Edges with their boxes, made once where the same shape is compared often.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BoxedEdges {
     edges: Vec<(Edge, Bounds)>,
     runs: Vec<Bounds>,
+    groups: Vec<Bounds>,
     bounds: Bounds,
 }
 
@@ -155,10 +157,15 @@ impl BoxedEdges {
             .chunks(RUN)
             .map(|c| c.iter().fold(Bounds::EMPTY, |b, e| b.join(e.1)))
             .collect();
-        let bounds = runs.iter().fold(Bounds::EMPTY, |b, r| b.join(*r));
+        let groups: Vec<Bounds> = runs
+            .chunks(GROUP)
+            .map(|c| c.iter().fold(Bounds::EMPTY, |b, r| b.join(*r)))
+            .collect();
+        let bounds = groups.iter().fold(Bounds::EMPTY, |b, g| b.join(*g));
         Self {
             edges,
             runs,
+            groups,
             bounds,
         }
     }
@@ -175,12 +182,27 @@ impl BoxedEdges {
 
     /// The edges whose boxes touch a box, with their boxes.
     pub fn near(&self, to: Bounds) -> impl Iterator<Item = &(Edge, Bounds)> {
-        self.runs
-            .iter()
-            .enumerate()
-            .filter(move |(_, run)| run.touches(to))
-            .flat_map(|(k, _)| self.run(k))
+        self.runs_where(move |b| b.touches(to))
+            .flat_map(|k| self.run(k))
             .filter(move |e| e.1.touches(to))
+    }
+
+    /// The runs whose boxes, and the boxes of whose groups, are wanted.
+    fn runs_where(&self, is_wanted: impl Fn(&Bounds) -> bool) -> impl Iterator<Item = usize> {
+        let mut k = 0;
+        std::iter::from_fn(move || {
+            while let Some(run) = self.runs.get(k) {
+                if k % GROUP == 0 && !is_wanted(&self.groups[k / GROUP]) {
+                    k += GROUP;
+                    continue;
+                }
+                k += 1;
+                if is_wanted(run) {
+                    return Some(k - 1);
+                }
+            }
+            None
+        })
     }
 
     /// Where a point lies with regard to these edges, which are closed chains; the same as `predicate::locate` tells.
@@ -189,9 +211,10 @@ impl BoxedEdges {
         // A ray to the right meets nothing that ends left of the point, above it or below it.
         let met =
             |b: &Bounds| b.max.x >= p.x - room && b.min.y <= p.y + room && b.max.y >= p.y - room;
-        let edges = (0..self.runs.len())
-            .filter(|&k| met(&self.runs[k]))
+        let edges = self
+            .runs_where(met)
             .flat_map(|k| self.run(k))
+            .filter(|e| met(&e.1))
             .map(|e| &e.0);
         locate(p, edges)
     }
@@ -200,8 +223,14 @@ impl BoxedEdges {
     pub fn from_point(&self, p: Point) -> f64 {
         let at = Bounds::new(p, p);
         let mut best = f64::INFINITY;
-        for (k, run) in self.runs.iter().enumerate() {
-            if box_gap_squared(*run, at) < best * best {
+        for (g, group) in self.groups.iter().enumerate() {
+            if box_gap_squared(*group, at) >= best * best {
+                continue;
+            }
+            for k in g * GROUP..((g + 1) * GROUP).min(self.runs.len()) {
+                if box_gap_squared(self.runs[k], at) >= best * best {
+                    continue;
+                }
                 for (edge, bounds) in self.run(k) {
                     if box_gap_squared(*bounds, at) < best * best {
                         best = best.min(point_edge(p, edge).0);

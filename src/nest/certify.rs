@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::geometry::bounds::Bounds;
 use crate::geometry::distance;
 use crate::geometry::edge::{Edge, SourceId};
 use crate::geometry::point::Point;
@@ -123,17 +124,34 @@ fn off_sheet(
             if out > CERTIFIED || margin <= CERTIFIED {
                 return out;
             }
-            let nearest = region
-                .edges()
-                .flat_map(|e| part.edges().map(move |f| distance::edge_edge(e, f)))
-                .fold(f64::INFINITY, f64::min);
-            margin - nearest
+            margin - nearest(region, part, margin).map_or(margin, |n| n.0)
         })
         .fold(f64::INFINITY, f64::min);
     (short > CERTIFIED).then(|| Conflict {
         depth: short,
         ..rule(item)
     })
+}
+
+/// The least distance of two edges, and which they are; `None` where it is no less than `limit`. Every pair is looked at, but for
+/// those whose boxes lie so far apart.
+fn nearest<'a>(a: &'a Region, b: &'a Region, limit: f64) -> Option<(f64, &'a Edge, &'a Edge)> {
+    let boxed: Vec<(&Edge, Bounds)> = b.edges().map(|f| (f, f.bounds())).collect();
+    let mut found: Option<(f64, &Edge, &Edge)> = None;
+    for e in a.edges() {
+        let around = e.bounds();
+        for (f, bounds) in &boxed {
+            let below = found.map_or(limit, |n| n.0);
+            if distance::box_box(around, *bounds) >= below {
+                continue;
+            }
+            let d = distance::edge_edge(e, f);
+            if d < below {
+                found = Some((d, e, f));
+            }
+        }
+    }
+    found
 }
 
 /// Two shapes nearer than the spacing.
@@ -153,16 +171,7 @@ fn too_near(
             ..rule(item)
         });
     }
-    let mut nearest: Option<(f64, &Edge, &Edge)> = None;
-    for e in a.0.edges() {
-        for f in b.0.edges() {
-            let d = distance::edge_edge(e, f);
-            if nearest.is_none_or(|n| d < n.0) {
-                nearest = Some((d, e, f));
-            }
-        }
-    }
-    let (d, e, f) = nearest?;
+    let (d, e, f) = nearest(a.0, b.0, spacing)?;
     (d < spacing - CERTIFIED).then(|| Conflict {
         item,
         edge: e.source,

@@ -27,27 +27,56 @@ pub(crate) fn apart(a: &Body, b: &Body, spacing: f64) -> bool {
             return true;
         }
         // In the frame in which the edges of `b` were made.
-        let moved = a.shifted(a.shift - b.shift);
-        return overlap(&moved.placed(), &b.edges) <= CERTIFIED;
+        let moved = a.shifted(a.shift - b.shift).placed();
+        return depth(&moved, &b.edges, Location::Inside) <= CERTIFIED
+            && depth(&b.edges, &moved, Location::Inside) <= CERTIFIED
+            && core_depth(&moved, &b.edges) <= CERTIFIED
+            && core_depth(&b.edges, &moved) <= CERTIFIED;
     }
     !nearer(a, b, spacing - CERTIFIED) && !holds(b, a) && !holds(a, b)
 }
 
+/// Whether an edge of a shape, the one of such a number, leaves a sheet: most places near one another fail by the same edge.
+pub(crate) fn leaves(shape: &Body, edge: usize, sheet: &Body) -> bool {
+    let Some((edge, bounds)) = shape.edges.edges().get(edge) else {
+        return false;
+    };
+    let shift = shape.shift - sheet.shift;
+    let moved = edge.posed(Pose::shifted(shift));
+    samples(&moved, bounds.moved(shift), &sheet.edges)
+        .into_iter()
+        .any(|p| {
+            sheet.edges.locate(p) == Location::Outside && sheet.edges.from_point(p) > CERTIFIED
+        })
+}
+
 /// Whether a shape lies in a sheet, `margin` or more from its edge and defects (short by `CERTIFIED` at the most).
 pub(crate) fn inside(shape: &Body, sheet: &Body, margin: f64) -> bool {
+    leaving(shape, sheet, margin).is_none()
+}
+
+/// Where a shape does not lie in a sheet so, the edge that leaves it, or the first one where something else is in the way.
+pub(crate) fn leaving(shape: &Body, sheet: &Body, margin: f64) -> Option<usize> {
     if !sheet
         .bounds
         .grown(CERTIFIED - margin)
         .holds_box(shape.bounds)
     {
-        return false;
+        return Some(0);
     }
     if margin <= CERTIFIED {
         // In the frame in which the sheet's edges were made.
-        let moved = shape.shifted(shape.shift - sheet.shift);
-        return protrusion(&moved.placed(), &sheet.edges) <= CERTIFIED;
+        let moved = shape.shifted(shape.shift - sheet.shift).placed();
+        let (out, edge) = deepest(&moved, &sheet.edges, Location::Outside);
+        if out > CERTIFIED {
+            return Some(edge);
+        }
+        let is_on_defect = depth(&sheet.edges, &moved, Location::Inside) > CERTIFIED;
+        return is_on_defect.then_some(0);
     }
-    !nearer(shape, sheet, margin - CERTIFIED) && holds(sheet, shape) && !covers(shape, sheet)
+    let is_in =
+        !nearer(shape, sheet, margin - CERTIFIED) && holds(sheet, shape) && !covers(shape, sheet);
+    (!is_in).then_some(0)
 }
 
 /// Whether a defect of the sheet lies in the material of a shape none of whose edges comes near it.
@@ -108,7 +137,12 @@ pub(crate) fn protrusion(shape: &BoxedEdges, sheet: &BoxedEdges) -> f64 {
 
 /// The greatest distance to `other`'s edges of points of `of` that lie on the bad side of them.
 fn depth(of: &BoxedEdges, other: &BoxedEdges, bad: Location) -> f64 {
-    let mut worst: f64 = 0.0;
+    deepest(of, other, bad).0
+}
+
+/// The same, and which of the edges looked at has that point.
+fn deepest(of: &BoxedEdges, other: &BoxedEdges, bad: Location) -> (f64, usize) {
+    let mut worst = (0.0, 0);
     // Where a chain of edges that come near none of the others ends, if its points lie on the good side.
     let mut good_until: Option<Point> = None;
     // What lies beside the other shape is not inside it.
@@ -117,7 +151,7 @@ fn depth(of: &BoxedEdges, other: &BoxedEdges, bad: Location) -> f64 {
     } else {
         of.bounds()
     };
-    for (edge, bounds) in of.near(reach) {
+    for (number, (edge, bounds)) in of.near(reach).enumerate() {
         let is_far = other.near(bounds.grown(CERTIFIED)).next().is_none();
         if is_far && good_until == Some(edge.start) {
             good_until = Some(edge.end);
@@ -126,8 +160,11 @@ fn depth(of: &BoxedEdges, other: &BoxedEdges, bad: Location) -> f64 {
         good_until = is_far.then_some(edge.end);
         for p in samples(edge, *bounds, other) {
             if other.locate(p) == bad {
-                worst = worst.max(other.from_point(p));
-                if worst > 1e-3 {
+                let away = other.from_point(p);
+                if away > worst.0 {
+                    worst = (away, number);
+                }
+                if away > 1e-3 {
                     return worst;
                 }
                 good_until = None;
@@ -186,10 +223,14 @@ fn share(edge: &Edge, p: Point) -> f64 {
 /// Depth in `other` of a point a little to the left of an edge of `of`, where material lies.
 fn core_depth(of: &BoxedEdges, other: &BoxedEdges) -> f64 {
     let mut worst: f64 = 0.0;
-    for (edge, _) in of.edges() {
+    // Such a point lies half a millimetre from its edge at the most.
+    for (edge, _) in of.near(other.bounds().grown(1.0)) {
         let step = (edge.length() * 0.25).min(0.5);
         let p = edge.at(0.5) + edge.tangent_at(edge.at(0.5)).left() * step;
-        let both = [of, other].iter().all(|s| s.locate(p) == Location::Inside);
+        if !other.bounds().holds(p) {
+            continue;
+        }
+        let both = [other, of].iter().all(|s| s.locate(p) == Location::Inside);
         if both {
             worst = worst.max(other.from_point(p).min(of.from_point(p)));
             if worst > 1e-3 {

@@ -450,7 +450,14 @@ pub fn construct_best(problem: &Problem, patience: usize) -> Outcome {
     let n = problem.items.len();
     let orders = if n > MANY { 1 } else { 3 };
     let mut tries = Vec::new();
+    let mut known: Vec<Vec<SheetUse>> = Vec::new();
     for sheets in 0..if n > CROWD { 1 } else { 3 } {
+        // Where all sheets cost the same, two orders are one.
+        let order = engine.sheet_order(sheets);
+        if known.contains(&order) {
+            continue;
+        }
+        known.push(order);
         for by in 0..orders {
             for rule in [Rule::Front, Rule::Left].into_iter().take(orders.min(2)) {
                 tries.push((sheets, by, rule));

@@ -3,9 +3,9 @@
 
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
-use crate::nest::collision::{apart, inside};
+use crate::nest::collision::{apart, leaves, leaving};
 use crate::nest::construct::{Engine, Floor, Rule, Spot, spot_of};
-use crate::nest::orientation::{Body, Orientation};
+use crate::nest::orientation::Orientation;
 use crate::nest::pins::Cover;
 
 /// With more items than this on a sheet, contacts are no longer combined crosswise.
@@ -16,6 +16,15 @@ const HALVINGS: usize = 20;
 const TESTED: usize = 150;
 /// Corners of an irregular sheet that give contacts where there is a lattice too.
 const FEW_CORNERS: usize = 16;
+
+/// What was in the way of an orientation last: places near one another mostly fail by the same.
+#[derive(Clone, Copy, Debug, Default)]
+struct InWay {
+    /// The edge of it that left the sheet.
+    edge: Option<usize>,
+    /// What lay there.
+    spot: usize,
+}
 
 impl Engine<'_> {
     /// The best free place of one orientation (its number among those of its kind, and itself), better than `limit`.
@@ -48,9 +57,10 @@ impl Engine<'_> {
             a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1]))
         });
         corners.dedup_by(|a, b| a.distance(*b) < 1e-7);
+        let mut in_way = InWay::default();
         let mut free = corners
             .into_iter()
-            .find(|c| self.body_at(floor, way, *c).is_some());
+            .find(|c| self.is_free(floor, way, *c, &mut in_way));
         if !self.shapes.boxes {
             let limit = free.map(|c| key(c, way.size, rule)).or(limit);
             let kind = (self.problem.items[item].kind, number, rule == Rule::Front);
@@ -98,6 +108,7 @@ impl Engine<'_> {
         let per_row = nx.div_ceil(64);
         let mut open = (usize::MAX, 0);
         let mut tested = 0;
+        let mut in_way = InWay::default();
         let mut found = None;
         while at < nx * ny {
             let (i, j) = if front {
@@ -124,7 +135,7 @@ impl Engine<'_> {
                     break;
                 }
                 tested += 1;
-                if self.body_at(floor, way, corner).is_some() {
+                if self.is_free(floor, way, corner, &mut in_way) {
                     found = Some(corner);
                     break;
                 }
@@ -216,8 +227,8 @@ impl Engine<'_> {
         out
     }
 
-    /// The body of an orientation at a corner, where it is free.
-    fn body_at(&self, floor: &Floor, way: &Orientation, corner: Point) -> Option<Body> {
+    /// Whether an orientation is free at a corner.
+    fn is_free(&self, floor: &Floor, way: &Orientation, corner: Point, last: &mut InWay) -> bool {
         let (s, m) = (self.problem.spacing, self.problem.edge_margin);
         let pose = way.at(corner);
         let bounds = Bounds::new(corner, corner + way.size);
@@ -227,13 +238,34 @@ impl Engine<'_> {
                 && f.body.bounds.grown(-1e-6).holds(bounds.center())
                 && bounds.holds_box(f.body.bounds)
         }) {
-            return None;
+            return false;
         }
         let body = way.body.shifted(pose.shift - way.pose.shift);
         let sheets = &self.shapes.sheets[floor.sheet.stock];
-        (sheets.iter().any(|sheet| inside(&body, sheet, m))
-            && floor.spots.iter().all(|f| apart(&body, &f.body, s)))
-        .then_some(body)
+        let leaves_again = last
+            .edge
+            .is_some_and(|edge| sheets.iter().all(|sheet| leaves(&body, edge, sheet)));
+        let n = floor.spots.len();
+        if leaves_again {
+            return false;
+        }
+        let met = (0..n)
+            .map(|k| (last.spot + k) % n)
+            .find(|&k| !apart(&body, &floor.spots[k].body, s));
+        if let Some(met) = met {
+            last.spot = met;
+            return false;
+        }
+        let mut edge = None;
+        let is_in = sheets.iter().any(|sheet| {
+            let left = leaving(&body, sheet, m);
+            edge = left.or(edge);
+            left.is_none()
+        });
+        if !is_in {
+            last.edge = edge;
+        }
+        is_in
     }
 
     /// Pushes a free item to the left and to the front, in turn, as far as halved steps find it free.
@@ -246,6 +278,7 @@ impl Engine<'_> {
         rule: Rule,
     ) -> Point {
         let mut at = from;
+        let mut in_way = InWay::default();
         let ways = if rule == Rule::Front {
             [Point::new(0.0, -1.0), Point::new(-1.0, 0.0)]
         } else {
@@ -260,17 +293,16 @@ impl Engine<'_> {
                     at.y - room.min.y
                 };
                 // A hundredth that is not free means contact: most pushes end here.
-                if most < 0.01 || self.body_at(floor, way, at + toward * 0.01).is_none() {
+                if most < 0.01 || !self.is_free(floor, way, at + toward * 0.01, &mut in_way) {
                     continue;
                 }
                 let (mut free, mut step) = (0.01, most);
                 for _ in 0..HALVINGS {
+                    let next = (free + step).min(most);
                     if free + step <= most + 1e-9
-                        && self
-                            .body_at(floor, way, at + toward * (free + step).min(most))
-                            .is_some()
+                        && self.is_free(floor, way, at + toward * next, &mut in_way)
                     {
-                        free = (free + step).min(most);
+                        free = next;
                     }
                     step *= 0.5;
                 }

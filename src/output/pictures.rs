@@ -4,7 +4,7 @@
 //! `u` is how many mm one pixel shows at the size for which a picture is meant: letters and ticks are so many pixels high
 //! whatever is drawn.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::format::number;
 use crate::geometry::bounds::Bounds;
@@ -83,8 +83,39 @@ pub(crate) fn sheet_bounds(plan: &Plan, sheet: usize) -> Bounds {
     bounds
 }
 
+/// Labels of shapes as they are turned, for pictures at one scale: of many copies of few kinds each is looked for once.
+#[derive(Default)]
+pub(crate) struct Labels(BTreeMap<(usize, u64, bool, u64), Text>);
+
+impl Labels {
+    /// The label of a placement.
+    fn of(&mut self, plan: &Plan, placement: usize, u: f64) -> Text {
+        let p = &plan.placements[placement];
+        let (piece, words) = (&plan.pieces[p.piece], &plan.pieces[p.piece].id);
+        let key = (
+            shape_of(plan, p.piece),
+            p.pose.rotation.degrees().to_bits(),
+            p.pose.mirrored,
+            text_width(words, 1.0).to_bits(),
+        );
+        let shift = p.pose.shift;
+        let text = self.0.entry(key).or_insert_with(|| {
+            let turned = Pose {
+                shift: Point::default(),
+                ..p.pose
+            };
+            label_in(&piece.finished.posed(turned), words, u)
+        });
+        Text {
+            at: text.at + shift,
+            words: words.clone(),
+            ..*text
+        }
+    }
+}
+
 /// A used sheet with everything on it and a ruler along its front and left edges.
-pub(crate) fn sheet(plan: &Plan, sheet: usize, u: f64) -> Scene {
+pub(crate) fn sheet(plan: &Plan, sheet: usize, u: f64, labels: &mut Labels) -> Scene {
     let stock = &plan.stock[plan.sheets[sheet].sheet];
     let seen = sheet_bounds(plan, sheet);
     // Figures at the far ends of the rulers stand half beyond the sheet.
@@ -114,9 +145,7 @@ pub(crate) fn sheet(plan: &Plan, sheet: usize, u: f64) -> Scene {
         let kind = Kind::Tint(tint(plan, placement.piece));
         let shape = shape_of(plan, placement.piece);
         scene.add(kind, Draw::Shared(shape, placement.pose));
-        let id = &plan.pieces[placement.piece].id;
-        let words = label_in(&laid(plan, k), id, u);
-        scene.add(kind, Draw::Text(words));
+        scene.add(kind, Draw::Text(labels.of(plan, k, u)));
     }
     rulers(&mut scene, seen, u);
     scene

@@ -48,6 +48,7 @@ use crate::model::progress::{Ending, Watch};
 use crate::model::seam::{LayerSplit, Seam};
 use crate::model::sheet::UsedSheet;
 use crate::nest;
+use crate::parallel::map_in_order;
 use crate::planner::candidate::{Candidate, remnants};
 use crate::planner::error::PlannerError;
 use crate::planner::prepared::Prepared;
@@ -187,23 +188,19 @@ fn planned(
         });
         pieces.push(piece);
     }
-    let mut left = Vec::new();
-    for (k, s) in used.iter().enumerate() {
+    let left = map_in_order(used.iter().enumerate().collect(), |(k, s)| {
         let stock = &prepared.task.sheets[s.stock];
         let whole: f64 = stock.region.iter().map(Region::area_mm2).sum();
-        left.extend(
-            stock::remnant::joined(
-                remnants(prepared, &best.problem, &best.layout, *s),
-                prepared.task.search.remnant,
-            )
+        let remnants = remnants(prepared, &best.problem, &best.layout, *s);
+        stock::remnant::joined(remnants, prepared.task.search.remnant)
             .into_iter()
             .map(|outline| Remnant {
                 sheet: k,
                 cost: stock.cost * outline.area_mm2() / whole,
                 outline,
-            }),
-        );
-    }
+            })
+            .collect::<Vec<_>>()
+    });
     let mut findings = best.findings.clone();
     findings.extend(in_line(prepared, &best.seams));
     findings.extend(given_up(prepared));
@@ -215,7 +212,7 @@ fn planned(
         seams: best.seams,
         sheets,
         placements,
-        remnants: left,
+        remnants: left.into_iter().flatten().collect(),
         bound,
         rounds,
         ending,

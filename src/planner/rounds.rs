@@ -243,7 +243,7 @@ fn first_plan(
             if is_late {
                 return Brought { lane, found: None };
             }
-            let mut brought = anneal(prepared, lane, u64::MAX - burst, None);
+            let mut brought = anneal(prepared, lane, u64::MAX - burst, None, clock);
             if let (None, Some(cover)) = (&brought.found, cover) {
                 covered(prepared, &mut brought, burst, None, (cover, bound), clock);
             }
@@ -289,7 +289,7 @@ fn round(
     {
         Brought { lane, found: None }
     } else {
-        anneal(prepared, lane, number, Some(best))
+        anneal(prepared, lane, number, Some(best), clock)
     };
     if let Some(cover) = cover {
         covered(
@@ -309,7 +309,8 @@ fn round(
     let Some(layout) = packed_anew(prepared, lane, number, base, (fixed, bound, clock)) else {
         return brought;
     };
-    if nest::cost(&base.problem, &layout) > base.score.cost + 1e-6 {
+    // What comes after the time granted is dropped.
+    if clock.is_over() || nest::cost(&base.problem, &layout) > base.score.cost + 1e-6 {
         return brought;
     }
     let (scored, kept) = score(prepared, &base.problem, &layout, &base.seams, Some(base));
@@ -395,12 +396,13 @@ impl Fixed {
 }
 
 /// Changes a lane's guess again and again, now and then for the worse; the best guess of the round is certified where it
-/// promises more than the plan so far.
+/// promises more than the plan so far. Where the clock is over it ends early, and what it brought is to be left aside.
 fn anneal(
     prepared: &Prepared<'_>,
     mut lane: Lane,
     number: u64,
     best: Option<&Arc<Candidate>>,
+    clock: Clock<'_>,
 ) -> Brought {
     let mut draws = Draws::new([prepared.task.search.seed, lane.number as u64, number]);
     let boxes: usize = lane.worth.pieces.iter().sum::<usize>() + 8;
@@ -409,6 +411,9 @@ fn anneal(
     let heat = scale * [0.02, 0.06, 0.15, 0.4][draws.below(4)];
     let mut top: Option<(State, Worth)> = None;
     for k in 0..guesses {
+        if clock.is_over() {
+            return Brought { lane, found: None };
+        }
         let mut state = lane.state.clone();
         let mut touched = change(prepared, &mut state, &mut draws);
         while draws.chance(0.3) {

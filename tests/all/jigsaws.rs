@@ -77,6 +77,21 @@ fn polygon(points: &[Point]) -> Region {
     Region::solid(Ring::polygon(points, S).unwrap())
 }
 
+/// A polygon drawn in by 1.
+fn drawn_in(q: &[Point]) -> Region {
+    let n = q.len();
+    let moved: Vec<Point> = (0..n)
+        .map(|k| {
+            let (a, b) = (
+                (q[k] - q[(k + n - 1) % n]).unit().left(),
+                (q[(k + 1) % n] - q[k]).unit().left(),
+            );
+            q[k] + (a + b) * (1.0 / (1.0 + a.dot(b)))
+        })
+        .collect();
+    polygon(&moved)
+}
+
 /// The problem of pieces, each turned at random about the origin, on one sheet.
 fn problem(pieces: &[Region], sheet: Region, turns: Turns, draws: &mut Draws) -> Problem {
     let items = pieces.iter().enumerate().map(|(kind, piece)| {
@@ -193,22 +208,9 @@ fn a_little_room_that_differs_both_ways_is_shared_out() {
 fn spacing_and_margin_lie_between_the_pieces_of_a_jigsaw() {
     let mut draws = Draws::new([9, 0, 0]);
     // Every cell is drawn in by 1; the sheet's edge lies 3 outside of the cells: spacing 2, margin 4.
-    let drawn_in = |q: &Vec<Point>| {
-        let n = q.len();
-        let moved: Vec<Point> = (0..n)
-            .map(|k| {
-                let (a, b) = (
-                    (q[k] - q[(k + n - 1) % n]).unit().left(),
-                    (q[(k + 1) % n] - q[k]).unit().left(),
-                );
-                q[k] + (a + b) * (1.0 / (1.0 + a.dot(b)))
-            })
-            .collect();
-        polygon(&moved)
-    };
     let pieces: Vec<Region> = cut(&box_of(300.0, 210.0), 8, &mut draws)
         .iter()
-        .map(drawn_in)
+        .map(|q| drawn_in(q))
         .collect();
     let problem = Problem {
         spacing: 2.0,
@@ -386,4 +388,73 @@ fn a_jigsaw_is_planned_the_same_by_any_number_of_threads() {
     for threads in ["2", "7"] {
         assert!(one == plan(threads), "{threads} threads");
     }
+}
+
+#[test]
+fn pieces_cut_from_several_sheets_fill_as_many_again() {
+    for (seed, sheets, n) in [(15, 2, 9), (16, 3, 7), (17, 5, 4)] {
+        let mut draws = Draws::new([seed, 0, 0]);
+        let pieces: Vec<Region> = (0..sheets)
+            .flat_map(|_| cut(&box_of(300.0, 210.0), n, &mut draws))
+            .map(|q| polygon(&q))
+            .collect();
+        let sheet = polygon(&box_of(300.0, 210.0));
+        let mut problem = problem(&pieces, sheet, Turns::Quarter, &mut draws);
+        problem.stock[0].quantity = sheets + 2;
+        is_found(&problem, &format!("{n} pieces of each of {sheets} sheets"));
+        let found = searched(&problem).unwrap();
+        let last = found.placed.iter().map(|p| p.sheet.number).max();
+        assert_eq!(
+            last,
+            Some(sheets - 1),
+            "so many sheets were cut, without waste"
+        );
+    }
+}
+
+#[test]
+fn spacing_lies_between_the_pieces_of_two_sheets() {
+    let mut draws = Draws::new([18, 0, 0]);
+    let pieces: Vec<Region> = (0..2)
+        .flat_map(|_| cut(&box_of(300.0, 210.0), 7, &mut draws))
+        .map(|q| drawn_in(&q))
+        .collect();
+    let sheet = polygon(&box_of(306.0, 216.0));
+    let mut problem = Problem {
+        spacing: 2.0,
+        edge_margin: 4.0,
+        ..problem(&pieces, sheet, Turns::Quarter, &mut draws)
+    };
+    problem.stock[0].quantity = 2;
+    is_found(&problem, "spacing 2, two sheets");
+}
+
+/// Source: Terashima-Marín et al. 2010, set TN001 (`fixtures/nesting`): 60 pieces that were cut from two squares.
+#[test]
+fn a_published_jigsaw_of_two_sheets_is_met() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/nesting/terashima1_tn001.json");
+    let data: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(file).unwrap()).unwrap();
+    let points = |outline: &serde_json::Value| -> Vec<Point> {
+        let corners = outline.as_array().unwrap().iter();
+        corners
+            .map(|c| p(c[0].as_f64().unwrap(), c[1].as_f64().unwrap()))
+            .collect()
+    };
+    let pieces: Vec<Region> = data["items"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|i| polygon(&points(&i["outline"])))
+        .collect();
+    assert_eq!(pieces.len(), 60, "as published");
+    let sheet = polygon(&points(&data["containers"][0]["outline"]));
+    let mut draws = Draws::new([19, 0, 0]);
+    let mut problem = problem(&pieces, sheet, Turns::Quarter, &mut draws);
+    problem.stock[0].quantity = 60;
+    is_found(&problem, "TN001");
+    let known = data["known_optimum"]["containers"].as_u64().unwrap() as usize;
+    let found = searched(&problem).unwrap();
+    let used = found.placed.iter().map(|p| p.sheet.number).max().unwrap() + 1;
+    assert_eq!(used, known, "the number of squares that were cut");
 }

@@ -11,6 +11,8 @@ mod bad_job;
 mod cli;
 /// A job planned with each pattern says of each what `plan` says, in files that agree.
 mod compare;
+/// A round that the time granted cuts off leaves nothing behind.
+mod cut_off;
 /// Contours, marks, order and figures of a sheet hold their closed forms.
 mod cutting;
 /// The same job gives the same bytes, whatever the machine does beside.

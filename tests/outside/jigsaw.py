@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Jigsaws: a sheet is cut into pieces by random chords; the program is given the pieces, turned and shuffled, and the sheet.
 
-    jigsaw.py WORK [--kind quarter] [--pieces 10] [--count 20] [--seed 1] [--slack 0] [--digits N] [--seconds 60 | --rounds N] [--lanes 2]
+    jigsaw.py WORK [--kind quarter] [--pieces 10] [--count 20] [--seed 1] [--slack 0] [--digits N] [--sheets 1] [--seconds 60 | --rounds N] [--lanes 2]
                    [--program PATH] [--checker PATH] [--table CSV] [--only-make]
 
 Kinds:
@@ -18,7 +18,7 @@ With `--digits N` coordinates are rounded; then a slack of a few units of the la
 all their digits, so that a jigsaw without slack is one to rounding. Chords leave no edge under 12 mm, no angle under 20°, no piece under a
 third of the mean area. Nothing of the program is used to make them; the same arguments make the same bytes.
 
-A job counts as found when the program ends with 0, all pieces lie on one sheet, and `check_plan.py` (where it is at hand) finds no fault; for a
+With `--sheets N` as many sheets are cut, each into so many pieces, and two more are there. A job counts as found when the program ends with 0, all pieces lie on as many sheets as were cut, and `check_plan.py` (where it is at hand) finds no fault; for a
 roll the table has the length used over the length that was cut. Seconds are those of the whole run. Ends with 1 when the checker found a
 fault or the program ended other than with 0 or 3.
 """
@@ -248,9 +248,10 @@ def drawing(ring, digits=None):
             f'<path d="{" ".join(path)} Z" fill="none" stroke="black"/></svg>\n')
 
 
-def make(folder, kind, n, seed, slack, lanes, digits=None):
+def make(folder, kind, n, seed, slack, lanes, digits=None, sheets=1):
     rng = random.Random(f"{kind} {n} {seed}")
-    pieces = {"lines": through, "joined": joined, "boxes": boxes}.get(kind, chords)(rng, SIZE, n)
+    cut = {"lines": through, "joined": joined, "boxes": boxes}.get(kind, chords)
+    pieces = [p for _ in range(sheets) for p in cut(rng, SIZE, n)]
     if kind == "kerf":
         pieces = [drawn_in(p, 1.0) for p in pieces]
     rings = with_arcs(rng, pieces) if kind == "arcs" else [[line_of(p, piece[(k + 1) % len(piece)]) for k, p in enumerate(piece)] for piece in pieces]
@@ -266,7 +267,7 @@ def make(folder, kind, n, seed, slack, lanes, digits=None):
     (folder / "job.toml").write_text("\n".join(lines) + "\n")
     size = [5 * SIZE[0] if kind == "roll" else SIZE[0] + slack + more, SIZE[1] + slack + more]
     sold = f'sold_by = "length"\ncost = {size[0]!r}\n' if kind == "roll" else "cost = 100\n"
-    (folder / "stock.toml").write_text(f'[[sheet]]\nid = "sheet"\nmaterial = "felt"\nthickness = 2\nsize = [{size[0]!r}, {size[1]!r}]\n{sold}')
+    (folder / "stock.toml").write_text(f'[[sheet]]\nid = "sheet"\nmaterial = "felt"\nthickness = 2\nsize = [{size[0]!r}, {size[1]!r}]\n{sold}' + (f"quantity = {sheets + 2}\n" if sheets > 1 else ""))
 
 
 def run(a, folder, row):
@@ -279,7 +280,7 @@ def run(a, folder, row):
         return [] if done.returncode == 3 else [f"{folder.name}: ended with {done.returncode}: {done.stderr[-300:]}"]
     plan = json.loads((out / "plan.json").read_text())
     row["rounds"] = plan["settings"]["rounds"]
-    row["found"] = int(len(plan["sheets"]) == 1)
+    row["found"] = int(len(plan["sheets"]) == a.sheets)
     if row["kind"] == "roll":
         row["ratio"] = plan["sheets"][0]["used_length"] / SIZE[0]
     if not a.checker.exists():
@@ -301,6 +302,7 @@ def main():
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--slack", type=float, default=0.0)
     p.add_argument("--digits", type=int)
+    p.add_argument("--sheets", type=int, default=1)
     p.add_argument("--seconds", type=float, default=60)
     p.add_argument("--rounds", type=int)
     p.add_argument("--lanes", type=int, default=2)
@@ -311,8 +313,8 @@ def main():
     a = p.parse_args()
     rows, said = [], []
     for seed in range(a.seed, a.seed + a.count):
-        folder = a.work / f"{a.kind}-{a.pieces}-{a.slack:g}-{seed}"
-        make(folder, a.kind, a.pieces, seed, a.slack, a.lanes, a.digits)
+        folder = a.work / f"{a.kind}-{a.pieces}-{a.slack:g}-{a.sheets}-{seed}"
+        make(folder, a.kind, a.pieces, seed, a.slack, a.lanes, a.digits, a.sheets)
         if a.only_make:
             continue
         row = dict.fromkeys(COLUMNS, "") | {"kind": a.kind, "pieces": a.pieces, "seed": seed, "slack": a.slack, "found": 0}

@@ -1,5 +1,6 @@
-//! A sheet that the pieces may fill, and the pieces in all their turns.
+//! A sheet, or some of a kind side by side, that the pieces may fill, and the pieces in all their turns.
 
+use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use crate::geometry::angle;
@@ -20,8 +21,12 @@ use crate::nest::orientation::turns;
 const MOST_ITEMS: usize = 100;
 /// More edges of all pieces than this as well.
 const MOST_EDGES: usize = 2000;
+/// Sheets of a kind that are filled together, at the most.
+const MOST_SHEETS: usize = 16;
+/// Room between sheets side by side, in mm.
+const AISLE: f64 = 64.0;
 /// Depth in mm of overlaps that are let pass at the least.
-const LEAST_SLIP: f64 = 0.01;
+pub(super) const LEAST_SLIP: f64 = 0.01;
 
 /// How room to spare is met.
 #[derive(Clone, Copy, Debug)]
@@ -103,11 +108,16 @@ pub(super) struct Kind {
     pub(super) area: f64,
 }
 
-/// A sheet and the pieces.
+/// Sheets and the pieces.
 #[derive(Clone, Debug)]
 pub(super) struct Board {
-    pub(super) sheet: SheetUse,
-    /// What surrounds the sheet, as a shape.
+    /// Which kind of sheet.
+    stock: usize,
+    /// How far each sheet is shifted from where the first one lies, which is not.
+    shifts: Vec<Point>,
+    /// What they cost.
+    pub(super) cost: f64,
+    /// What surrounds the sheets, as a shape.
     pub(super) outside: Form,
     pub(super) kinds: Vec<Kind>,
     pub(super) n_items: usize,
@@ -117,9 +127,20 @@ pub(super) struct Board {
     pub(super) reach: f64,
     /// All angles of the pieces' corners, ascending.
     angles: Vec<f64>,
+    /// Corners of ways by the direction in which an edge leaves them, ascending; those that may be turned anyhow come last.
+    leaving: Vec<(f64, Leaving)>,
+    n_turned: usize,
 }
 
-/// Sheets that the pieces would fill but for a very little, each with the slips that are tried.
+/// A corner of a way of a kind.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Leaving {
+    pub(super) kind: usize,
+    pub(super) way: usize,
+    pub(super) corner: usize,
+}
+
+/// Sheets that the pieces would fill but for a very little, each kind with the slips that are tried.
 pub(super) fn boards(problem: &Problem) -> Vec<Board> {
     let n_edges: usize = problem.items.iter().map(|i| i.shape.edges().count()).sum();
     let class = problem.items.first().map(|i| i.class);
@@ -158,7 +179,7 @@ impl Board {
             .collect::<Option<Vec<Vec<Ring>>>>()?;
         let areas: Vec<f64> = shapes.iter().map(|r| area(r)).collect();
         let needed: f64 = areas.iter().sum();
-        let (sheet, spare) = sheet_rings(stock, half - problem.edge_margin, needed, way)?;
+        let (sheet, shifts, spare) = sheets(stock, half - problem.edge_margin, needed, way)?;
         let shortest = shapes
             .iter()
             .flatten()
@@ -168,16 +189,21 @@ impl Board {
         let slip = way.slip(spare).min(shortest / 8.0);
         let outside: Vec<Ring> = sheet.iter().map(Ring::reversed).collect();
         let mut board = Self {
-            sheet: SheetUse {
-                stock: number,
-                number: 0,
+            stock: number,
+            cost: match stock.by_length {
+                // What is used of it counts, and that is not known yet.
+                Some(_) => 0.0,
+                None => stock.cost * shifts.len() as f64,
             },
+            shifts,
             outside: Form::new(&outside, Pose::IDENTITY, slip),
             kinds: Vec::new(),
             n_items: problem.items.len(),
             slip,
             reach: 2.0 * slip,
             angles: Vec::new(),
+            leaving: Vec::new(),
+            n_turned: 0,
         };
         for (k, rings) in shapes.into_iter().enumerate() {
             board.add(problem, k, (rings, areas[k]));
@@ -188,14 +214,89 @@ impl Board {
             .flat_map(|k| k.ways[0].corners.iter().map(|c| c.angle))
             .collect();
         board.angles.sort_by(f64::total_cmp);
+        board.list_leaving();
         Some(board)
     }
 
     /// Whether two boards are searched alike.
     fn is_like(&self, other: &Self) -> bool {
-        self.sheet == other.sheet
+        self.stock == other.stock
             && self.slip == other.slip
             && self.outside.bounds == other.outside.bounds
+    }
+
+    /// Lists corners by the direction in which an edge leaves them.
+    fn list_leaving(&mut self) {
+        let (mut turned, mut free) = (Vec::new(), Vec::new());
+        for (k, kind) in self.kinds.iter().enumerate() {
+            let list = if kind.is_free { &mut free } else { &mut turned };
+            for (w, way) in kind.ways.iter().enumerate() {
+                list.extend(way.corners.iter().enumerate().map(|(n, c)| {
+                    let corner = Leaving {
+                        kind: k,
+                        way: w,
+                        corner: n,
+                    };
+                    (angle::positive(c.out), corner)
+                }));
+            }
+        }
+        turned.sort_by(|a, b| a.0.total_cmp(&b.0));
+        self.n_turned = turned.len();
+        self.leaving = turned;
+        self.leaving.extend(free);
+    }
+
+    /// The corners from which an edge may leave in a direction, and some more.
+    pub(super) fn leaving(&self, to: f64) -> impl Iterator<Item = Leaving> {
+        let (turned, free) = self.leaving.split_at(self.n_turned);
+        let to = angle::positive(to);
+        let between = |low: f64, high: f64| {
+            let first = turned.partition_point(|l| l.0 < low);
+            let end = turned.partition_point(|l| l.0 <= high);
+            &turned[first..end.max(first)]
+        };
+        // Directions just below a whole turn are near those just above none.
+        let room = 2.0 * TURN;
+        [
+            between(to - room, to + room),
+            between(to - room + TAU, to + room + TAU),
+            between(to - room - TAU, to + room - TAU),
+            free,
+        ]
+        .into_iter()
+        .flatten()
+        .map(|l| l.1)
+    }
+
+    /// A corner that was listed.
+    pub(super) fn corner(&self, of: Leaving) -> Corner {
+        self.kinds[of.kind].ways[of.way].corners[of.corner]
+    }
+
+    /// How many sheets there are.
+    pub(super) fn n_sheets(&self) -> usize {
+        self.shifts.len()
+    }
+
+    /// The corners of what surrounds one sheet.
+    pub(super) fn corners_of(&self, sheet: usize) -> &[Corner] {
+        let n = self.outside.corners.len() / self.shifts.len();
+        &self.outside.corners[sheet * n..(sheet + 1) * n]
+    }
+
+    /// The sheet on which a shape lies, and how far that is shifted.
+    pub(super) fn sheet_of(&self, bounds: Bounds) -> (SheetUse, Point) {
+        let middle = bounds.center().x;
+        let last = self.shifts.partition_point(|s| {
+            s.x <= 0.0 || middle >= self.outside.bounds.min.x + s.x - AISLE / 2.0
+        });
+        let number = last.saturating_sub(1);
+        let sheet = SheetUse {
+            stock: self.stock,
+            number,
+        };
+        (sheet, self.shifts[number])
     }
 
     /// Adds an item to its kind, or makes one.
@@ -212,7 +313,7 @@ impl Board {
             kind.items.push(item);
             return;
         }
-        let stock = &problem.stock[self.sheet.stock];
+        let stock = &problem.stock[self.stock];
         let is_free = is_free(of, stock);
         let back: Vec<Ring> = rings.iter().map(|r| r.posed(pose(true, 0.0))).collect();
         let rings = [rings, back];
@@ -254,6 +355,20 @@ impl Board {
             .collect();
         let pose = Pose { mirrored, ..turn };
         Form::new(&posed, pose, self.slip)
+    }
+
+    /// A piece turned, face up.
+    pub(super) fn form_of(&self, item: usize, rotation: Rotation) -> Form {
+        let kind = self.kinds.iter().find(|k| k.items.contains(&item));
+        kind.map_or_else(
+            || Form::new(&[], Pose::IDENTITY, self.slip),
+            |k| self.form(&k.rings, false, rotation),
+        )
+    }
+
+    /// Whether another board is of as many sheets of the same kind.
+    pub(super) fn has_sheets_of(&self, other: &Self) -> bool {
+        self.stock == other.stock && self.shifts.len() == other.shifts.len()
     }
 
     /// A way of a kind so turned that what leaves a corner leaves in a direction; `None` where that is not allowed.
@@ -313,6 +428,30 @@ fn area(rings: &[Ring]) -> f64 {
     rings.iter().map(Ring::area_mm2).sum()
 }
 
+/// Rings of as many sheets as the pieces fill, how far each is shifted, and how much room one has to spare.
+fn sheets(stock: &Stock, by: f64, needed: f64, way: Spare) -> Option<(Vec<Ring>, Vec<Point>, f64)> {
+    if let Some((rings, spare)) = sheet_rings(stock, by, needed, way) {
+        return Some((rings, vec![Point::default()], spare));
+    }
+    if stock.by_length.is_some() || !matches!(way, Spare::Between(_)) {
+        return None;
+    }
+    let area: f64 = stock.region.iter().map(Region::area_mm2).sum();
+    // Pieces and sheets were grown, each by its own.
+    let about = (needed / area).floor().min(MOST_SHEETS as f64) as usize;
+    let most = stock.quantity.min(MOST_SHEETS).min(about + 1);
+    let (n, (rings, spare)) = (about.max(2)..=most)
+        .find_map(|n| sheet_rings(stock, by, needed / n as f64, way).map(|made| (n, made)))?;
+    let bounds = rings.iter().fold(Bounds::EMPTY, |b, r| b.join(r.bounds()));
+    let step = (bounds.width() + AISLE).ceil();
+    let shifts: Vec<Point> = (0..n).map(|k| Point::new(k as f64 * step, 0.0)).collect();
+    let all = shifts
+        .iter()
+        .flat_map(|s| rings.iter().map(|r| r.posed(Pose::shifted(*s))))
+        .collect();
+    Some((all, shifts, spare))
+}
+
 /// Rings of a sheet grown by `by`, and how much room it has to spare; of one sold by length a rectangle that the pieces fill.
 fn sheet_rings(stock: &Stock, by: f64, needed: f64, way: Spare) -> Option<(Vec<Ring>, f64)> {
     let [region] = stock.region.as_slice() else {
@@ -344,7 +483,7 @@ fn sheet_rings(stock: &Stock, by: f64, needed: f64, way: Spare) -> Option<(Vec<R
 }
 
 /// Rings of a region, grown by `by` with mitred corners; `None` for arcs that would have to grow.
-fn grown(region: &Region, by: f64) -> Option<Vec<Ring>> {
+pub(super) fn grown(region: &Region, by: f64) -> Option<Vec<Ring>> {
     if by == 0.0 {
         return Some(region.rings().cloned().collect());
     }

@@ -1,4 +1,7 @@
 //! Filling free corners, the one with the fewest ways first.
+//!
+//! The ways to fill a free corner are looked for when it appears; of those that stay each piece laid down takes some away. Several
+//! sheets are filled one after the other: the next is begun where the one before has no free corner left.
 
 use std::f64::consts::PI;
 use std::sync::Arc;
@@ -21,7 +24,8 @@ pub(super) struct Laid {
 #[derive(Clone, Debug)]
 struct Spot {
     at: Point,
-    gaps: Vec<Gap>,
+    /// By gap the pieces that would lie in it; `None` where it is no free corner.
+    gaps: Vec<Option<Arc<Vec<Choice>>>>,
 }
 
 /// A piece that would lie in a free corner.
@@ -77,16 +81,17 @@ impl<'a> Search<'a> {
 
     /// Runs it: how it ended, and at how many places it looked.
     pub(super) fn run(&mut self, draws: &mut Draws) -> (End, u64) {
-        let mut spots = Vec::new();
-        for corner in &self.board.outside.corners {
-            let gaps = self.gaps(corner.at);
-            spots.push(Spot {
-                at: corner.at,
-                gaps,
-            });
-        }
-        let end = self.fill(spots, draws);
+        let end = self.fill(Vec::new(), 0, draws);
         (end, self.looks)
+    }
+
+    /// The free corners of a sheet on which nothing lies; `None` where one cannot be filled.
+    fn opened(&mut self, sheet: usize) -> Option<Vec<Spot>> {
+        let mut spots = Vec::new();
+        for corner in self.board.corners_of(sheet) {
+            self.keep(corner.at, &mut spots)?;
+        }
+        Some(spots)
     }
 
     fn gaps(&mut self, p: Point) -> Vec<Gap> {
@@ -95,7 +100,8 @@ impl<'a> Search<'a> {
         gaps_at(p, &self.board.outside, shapes, self.board.reach)
     }
 
-    fn fill(&mut self, mut spots: Vec<Spot>, draws: &mut Draws) -> End {
+    /// Goes on from free points; so many sheets have been begun.
+    fn fill(&mut self, mut spots: Vec<Spot>, begun: usize, draws: &mut Draws) -> End {
         if self.laid.len() == self.board.n_items {
             return if (self.accept)(&self.laid) {
                 End::Found
@@ -107,9 +113,23 @@ impl<'a> Search<'a> {
             return End::Spent;
         }
         spots.sort_by(|a, b| (a.at.x + a.at.y).total_cmp(&(b.at.x + b.at.y)));
-        let Some(mut choices) = self.fewest(&spots) else {
-            return End::Exhausted;
+        let fewest = spots
+            .iter()
+            .flat_map(|s| s.gaps.iter().flatten())
+            .min_by_key(|ways| ways.len());
+        let Some(fewest) = fewest else {
+            if begun == self.board.n_sheets() {
+                return End::Exhausted;
+            }
+            return match self.opened(begun) {
+                Some(more) => {
+                    spots.extend(more);
+                    self.fill(spots, begun + 1, draws)
+                }
+                None => End::Exhausted,
+            };
         };
+        let mut choices = fewest.to_vec();
         for c in &mut choices {
             c.key *= 1.0 + self.noise * draws.unit();
         }
@@ -123,7 +143,7 @@ impl<'a> Search<'a> {
                 shift: choice.shift,
             });
             if let Some(next) = self.after(&spots) {
-                let end = self.fill(next, draws);
+                let end = self.fill(next, begun, draws);
                 if end != End::Exhausted {
                     return end;
                 }
@@ -134,66 +154,40 @@ impl<'a> Search<'a> {
         End::Exhausted
     }
 
-    /// The ways to fill the free corner that has the fewest; `None` where one has none at all.
-    fn fewest(&mut self, spots: &[Spot]) -> Option<Vec<Choice>> {
-        let mut best: Option<Vec<Choice>> = None;
-        for gap in spots.iter().flat_map(|s| &s.gaps) {
-            if gap.span > PI - TURN {
-                continue;
-            }
-            let most = best.as_ref().map_or(usize::MAX, Vec::len);
-            let choices = self.choices(gap, most);
-            if choices.is_empty() {
-                return None;
-            }
-            if choices.len() < most {
-                best = Some(choices);
-            }
-        }
-        best
-    }
-
-    /// The ways to fill a free corner, as soon as there are `most` no more.
-    fn choices(&mut self, gap: &Gap, most: usize) -> Vec<Choice> {
+    /// The ways to fill a free corner.
+    fn choices(&mut self, gap: &Gap) -> Vec<Choice> {
         let board = self.board;
         let mut out: Vec<Choice> = Vec::new();
-        for (k, kind) in board.kinds.iter().enumerate() {
-            if self.used[k] == kind.items.len() {
+        for way in board.leaving(gap.from) {
+            let (k, corner) = (way.kind, &board.corner(way));
+            let kind = &board.kinds[k];
+            let rest = gap.span - corner.angle;
+            let fills = rest <= TURN;
+            if self.used[k] == kind.items.len()
+                || rest < -TURN
+                || !gap.sides[0].fits(corner.sides[0], board.slip)
+                || fills && !gap.sides[1].fits(corner.sides[1], board.slip)
+                || !fills && !board.can_fill(rest)
+            {
                 continue;
             }
-            for (w, way) in kind.ways.iter().enumerate() {
-                for (n, corner) in way.corners.iter().enumerate() {
-                    let rest = gap.span - corner.angle;
-                    let fills = rest <= TURN;
-                    if rest < -TURN
-                        || !gap.sides[0].fits(corner.sides[0], board.slip)
-                        || fills && !gap.sides[1].fits(corner.sides[1], board.slip)
-                        || !fills && !board.can_fill(rest)
-                    {
-                        continue;
-                    }
-                    let Some(form) = board.turned(k, w, corner, gap.from) else {
-                        continue;
-                    };
-                    let shift = gap.at - form.corners[n].at;
-                    if !self.is_free(&form, shift)
-                        || out
-                            .iter()
-                            .any(|c| c.kind == k && is_at(&c.form, &form, c.shift - shift))
-                    {
-                        continue;
-                    }
-                    out.push(Choice {
-                        kind: k,
-                        form,
-                        shift,
-                        key: kind.area * if fills { 4.0 } else { 1.0 },
-                    });
-                    if out.len() >= most {
-                        return out;
-                    }
-                }
+            let Some(form) = board.turned(k, way.way, corner, gap.from) else {
+                continue;
+            };
+            let shift = gap.at - form.corners[way.corner].at;
+            if !self.is_free(&form, shift)
+                || out
+                    .iter()
+                    .any(|c| c.kind == k && is_at(&c.form, &form, c.shift - shift))
+            {
+                continue;
             }
+            out.push(Choice {
+                kind: k,
+                form,
+                shift,
+                key: kind.area * if fills { 4.0 } else { 1.0 },
+            });
         }
         out
     }
@@ -211,13 +205,17 @@ impl<'a> Search<'a> {
     /// The points with free room after the last piece was laid; `None` where some room cannot be filled.
     fn after(&mut self, spots: &[Spot]) -> Option<Vec<Spot>> {
         let last = self.laid.last()?.clone();
+        if self.laid.len() == self.board.n_items {
+            // Nothing is left to be filled.
+            return Some(Vec::new());
+        }
         let near = last.form.bounds.moved(last.shift).grown(self.board.reach);
         let mut out: Vec<Spot> = Vec::with_capacity(spots.len() + last.form.corners.len());
         for spot in spots {
             if near.holds(spot.at) {
                 self.keep(spot.at, &mut out)?;
             } else {
-                out.push(spot.clone());
+                out.push(self.left_of(spot, &last)?);
             }
         }
         for corner in &last.form.corners {
@@ -229,13 +227,43 @@ impl<'a> Search<'a> {
         Some(out)
     }
 
+    /// A point beside which nothing was laid, with the ways that the last piece leaves; `None` where it leaves none.
+    fn left_of(&self, spot: &Spot, last: &Laid) -> Option<Spot> {
+        let stays = |c: &Choice| {
+            let by = c.shift - last.shift;
+            self.used[c.kind] < self.board.kinds[c.kind].items.len()
+                && (!c.form.bounds.moved(by).touches(last.form.bounds)
+                    || !c.form.meets(by, &last.form))
+        };
+        let mut spot = spot.clone();
+        for ways in spot.gaps.iter_mut().flatten() {
+            let stay: Vec<bool> = ways.iter().map(stays).collect();
+            if !stay.contains(&true) {
+                return None;
+            }
+            if stay.contains(&false) {
+                let kept = ways.iter().zip(stay).filter(|w| w.1);
+                *ways = Arc::new(kept.map(|w| w.0.clone()).collect());
+            }
+        }
+        Some(spot)
+    }
+
+    /// Adds a point where room is free around it; `None` where that cannot be filled.
     fn keep(&mut self, at: Point, out: &mut Vec<Spot>) -> Option<()> {
-        let gaps = self.gaps(at);
-        if gaps
-            .iter()
-            .any(|g| g.span < PI - TURN && !self.board.can_fill(g.span))
-        {
-            return None;
+        let mut gaps = Vec::new();
+        for gap in self.gaps(at) {
+            let ways = if gap.span > PI - TURN {
+                None
+            } else if self.board.can_fill(gap.span) {
+                Some(Arc::new(self.choices(&gap)))
+            } else {
+                return None;
+            };
+            if ways.as_ref().is_some_and(|w| w.is_empty()) {
+                return None;
+            }
+            gaps.push(ways);
         }
         if !gaps.is_empty() {
             out.push(Spot { at, gaps });

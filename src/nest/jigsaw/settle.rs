@@ -170,13 +170,17 @@ fn lines(of: &Corner, against: &Corner) -> [Option<Point>; 2] {
 fn rounded(problem: &Problem, board: &Board, laid: &[Laid]) -> Option<Layout> {
     let mut placed: Vec<Placed> = laid
         .iter()
-        .map(|l| Placed {
-            item: l.item,
-            sheet: board.sheet,
-            pose: Pose {
-                shift: Point::new(digits(l.shift.x), digits(l.shift.y)),
-                ..l.form.pose
-            },
+        .map(|l| {
+            let (sheet, by) = board.sheet_of(l.form.bounds.moved(l.shift));
+            let shift = l.shift - by;
+            Placed {
+                item: l.item,
+                sheet,
+                pose: Pose {
+                    shift: Point::new(digits(shift.x), digits(shift.y)),
+                    ..l.form.pose
+                },
+            }
         })
         .collect();
     placed.sort_by_key(|p| p.item);
@@ -212,7 +216,7 @@ fn mend(problem: &Problem, layout: &mut Layout, item: usize) {
     let others: Vec<Body> = layout
         .placed
         .iter()
-        .filter(|p| p.item != item)
+        .filter(|p| p.item != item && p.sheet == own.sheet)
         .map(body)
         .collect();
     let sheets: Vec<Body> = problem.stock[own.sheet.stock]

@@ -79,20 +79,48 @@ fn crosses(a: Point, b: Point, c: Point, d: Point) -> bool {
     side(a, b, c) * side(a, b, d) <= 0.0 && side(c, d, a) * side(c, d, b) <= 0.0
 }
 
-/// Triangles of a ring, ear by ear.
+/// What is known of a corner of a ring.
+#[derive(Clone, Copy, PartialEq)]
+enum Known {
+    Nothing,
+    Ear,
+    /// It opens outward: no ear.
+    Inner,
+    /// The corner of this number lies in its triangle.
+    Barred(usize),
+}
+
+/// Triangles of a ring, ear by ear. What is known of a corner stays until a neighbour, or what bars it, is clipped off.
 fn clipped(mut ring: Vec<Point>) -> Option<Vec<Part>> {
     let mut out = Vec::with_capacity(ring.len());
+    let mut names: Vec<usize> = (0..ring.len()).collect();
+    let mut known = vec![Known::Nothing; ring.len()];
     while ring.len() > 3 {
         let n = ring.len();
+        for k in 0..n {
+            if known[k] == Known::Nothing {
+                known[k] = corner_of(&ring, &names, k);
+            }
+        }
         // Of all ears the one with the widest least angle: parts come out less thin.
         let ear = (0..n)
-            .filter(|&k| is_ear(&ring, k))
+            .filter(|&k| known[k] == Known::Ear)
             .max_by(|&a, &b| fatness(&ring, a).total_cmp(&fatness(&ring, b)))?;
         let t = vec![ring[(ear + n - 1) % n], ring[ear], ring[(ear + 1) % n]];
         if signed_area(&t) > 0.0 {
             out.push(t);
         }
+        for k in [(ear + n - 1) % n, (ear + 1) % n] {
+            known[k] = Known::Nothing;
+        }
         ring.remove(ear);
+        known.remove(ear);
+        let gone = Known::Barred(names.remove(ear));
+        for k in &mut known {
+            if *k == gone {
+                *k = Known::Nothing;
+            }
+        }
     }
     if signed_area(&ring) > 0.0 {
         out.push(ring);
@@ -114,24 +142,26 @@ fn fatness(ring: &[Point], k: usize) -> f64 {
     (b - a).cross(c - b) / longest.max(1e-300)
 }
 
-fn is_ear(ring: &[Point], k: usize) -> bool {
+/// Whether a corner is an ear, and else why not.
+fn corner_of(ring: &[Point], names: &[usize], k: usize) -> Known {
     let [a, b, c] = corner(ring, k);
     let area = (b - a).cross(c - b);
     if area < 0.0 {
-        return false;
+        return Known::Inner;
     }
     if area == 0.0 {
         // A point in line with its neighbours, or the end of a bridge walked both ways.
-        return true;
+        return Known::Ear;
     }
-    ring.iter().all(|&p| {
-        p == a
+    let bars = ring.iter().position(|&p| {
+        !(p == a
             || p == b
             || p == c
             || (b - a).cross(p - a) < 0.0
             || (c - b).cross(p - b) < 0.0
-            || (a - c).cross(p - c) < 0.0
-    })
+            || (a - c).cross(p - c) < 0.0)
+    });
+    bars.map_or(Known::Ear, |at| Known::Barred(names[at]))
 }
 
 /// Joins parts that share an edge as long as what comes out is convex.

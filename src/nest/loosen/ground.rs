@@ -5,7 +5,7 @@ use crate::geometry::point::Point;
 use crate::geometry::region::Region;
 use crate::geometry::transform::{Pose, Rotation};
 use crate::model::cutter::Axis;
-use crate::model::nesting::{Layout, Problem};
+use crate::model::nesting::{Layout, Problem, Stock};
 use crate::nest::loosen::convex::{Part, parts};
 use crate::nest::loosen::outline::Outline;
 use crate::nest::loosen::table::{Table, Turned, size};
@@ -15,7 +15,7 @@ use crate::nest::orientation::turns;
 const MOST_PLANES: usize = 2_000_000;
 /// Items and kinds of sheets whose ways are kept, at the most: 64 MB.
 const MOST_WAYS: usize = 4_000_000;
-/// Edges of a sheet, at the most: cutting it into parts takes their third power.
+/// Edges of a sheet, at the most: it is cut into nearly as many parts, each of which is paired with those of all pieces.
 const MOST_EDGES: usize = 400;
 /// Room between boards that lie side by side in one plane.
 const AISLE: f64 = 1024.0;
@@ -62,6 +62,10 @@ impl Ground {
     /// has to do.
     pub fn new(problem: &Problem) -> Option<Self> {
         if problem.items.is_empty() || problem.items.len() * problem.stock.len() > MOST_WAYS {
+            return None;
+        }
+        // Before any piece is turned and cut into parts for nothing.
+        if problem.stock.iter().any(is_too_long) {
             return None;
         }
         let half = problem.spacing / 2.0;
@@ -179,18 +183,12 @@ impl Ground {
             room.max.x = room.max.x.min(bounds.min.x + stock.usable_length - inward);
         }
         self.boards[k].room = room;
-        let plain = region.len() == 1
-            && region[0].holes().is_empty()
-            && (bounds.width() * bounds.depth() - region[0].area_mm2()).abs() < 1e-6;
-        if plain || stock.quantity == 0 {
+        if is_plain(region) || stock.quantity == 0 {
             return Some(());
         }
         let [sheet] = region else {
             return None;
         };
-        if sheet.edges().count() > MOST_EDGES {
-            return None;
-        }
         // Defects grow by what the margin asks; the rest is what lies between the sheet's outline and its box.
         let mut parts_of_bar: Vec<Part> = Vec::new();
         for hole in sheet.holes() {
@@ -219,6 +217,21 @@ impl Ground {
         });
         Some(())
     }
+}
+
+/// Whether a sheet is a plain rectangle.
+fn is_plain(region: &[Region]) -> bool {
+    let [sheet] = region else {
+        return false;
+    };
+    let bounds = sheet.bounds();
+    sheet.holes().is_empty() && (bounds.width() * bounds.depth() - sheet.area_mm2()).abs() < 1e-6
+}
+
+/// Whether a sheet has so many edges that pieces are not loosened on it.
+fn is_too_long(stock: &Stock) -> bool {
+    let n: usize = stock.region.iter().map(|r| r.edges().count()).sum();
+    stock.quantity > 0 && !is_plain(&stock.region) && n > MOST_EDGES
 }
 
 /// Whether a layout can only be bettered by shortening it: it lies on one sheet, sold by length.

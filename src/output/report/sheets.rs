@@ -14,17 +14,23 @@ use crate::output::report::words::{counted, duration, metres, mm1, mm2, money};
 
 /// All sheets, `u` mm of each to a pixel.
 pub(super) fn section(plan: &Plan, told: &StockDoc, u: f64) -> Markup {
+    let mut labels = pictures::Labels::default();
     html! { section #sheets aria-labelledby="h-sheets" {
         h2 #h-sheets { "Sheets" }
         p.quiet {
             "All to one scale, seen from above: x to the right, y to the back, in mm from the sheet's own origin. "
             "A hatch tells which layer or part a piece belongs to. Crossed: cannot be used. Dashed: a leftover worth keeping."
         }
-        @for k in 0..plan.sheets.len() { (sheet(plan, told, k, u)) }
+        @for k in 0..plan.sheets.len() { (sheet(plan, told, (k, u), &mut labels)) }
     } }
 }
 
-fn sheet(plan: &Plan, told: &StockDoc, k: usize, u: f64) -> Markup {
+fn sheet(
+    plan: &Plan,
+    told: &StockDoc,
+    (k, u): (usize, f64),
+    labels: &mut pictures::Labels,
+) -> Markup {
     let used = &plan.sheets[k];
     let stock = &plan.stock[used.sheet];
     let from = told.sheets.get(used.sheet).and_then(|s| s.from.as_ref());
@@ -57,7 +63,7 @@ fn sheet(plan: &Plan, told: &StockDoc, k: usize, u: f64) -> Markup {
             code { "sheets/" (used.id) ".dxf" } ", " code { ".svg" }
         }
         @if plan.cutter.kind == CutterKind::Router { p.caution role="note" { (cautions::NOTHING_HOLDS) } }
-        figure { (picture(&pictures::sheet(plan, k, u), u, &title, &said)) }
+        figure { (picture(&pictures::sheet(plan, k, u, labels), u, &title, &said)) }
         (placed_table(plan, k, &on))
     } }
 }
