@@ -97,9 +97,9 @@ fn clipped(mut ring: Vec<Point>) -> Option<Vec<Part>> {
     let mut known = vec![Known::Nothing; ring.len()];
     while ring.len() > 3 {
         let n = ring.len();
-        for k in 0..n {
-            if known[k] == Known::Nothing {
-                known[k] = corner_of(&ring, &names, k);
+        for (k, own) in known.iter_mut().enumerate() {
+            if *own == Known::Nothing {
+                *own = corner_of(&ring, &names, k);
             }
         }
         // Of all ears the one with the widest least angle: parts come out less thin.
