@@ -9,6 +9,11 @@
 const HOLDS: f64 = 1e-9;
 /// Numbers that count as nothing in a step.
 const NOTHING: f64 = 1e-9;
+/// Rows that are looked at side by side.
+const ABREAST: usize = 4;
+/// A line of the inverse that has fewer numbers than one in so many is gone through number by number: elsewhere the compiler
+/// reckons two at a time.
+const SPARSE: usize = 4;
 
 /// Σ factor · number ≥ least, of four terms at the most.
 #[derive(Clone, Copy, Debug)]
@@ -36,6 +41,13 @@ enum Stand {
     Most,
 }
 
+/// The rows that name each number, so that a step looks again at those alone whose numbers it changed.
+struct Naming {
+    /// Where the rows of each number begin in `rows`, and where the last ones end.
+    begin: Vec<u32>,
+    rows: Vec<u32>,
+}
+
 /// The state of a solution. Rows are called by their places; then come lower bounds, then upper ones.
 struct Tableau<'a> {
     program: &'a Program,
@@ -43,11 +55,19 @@ struct Tableau<'a> {
     x: Vec<f64>,
     basis: Vec<usize>,
     stand: Vec<Stand>,
+    /// How much the multiplier of each row wants to change; nothing where it is in the basis.
+    want: Vec<f64>,
+    naming: Naming,
     /// Multipliers of the basis.
     y: Vec<f64>,
     /// The inverse of the basis, row by row.
     inverse: Vec<f64>,
     column: Vec<f64>,
+    /// Where the line of the inverse that was exchanged last is not 0: those numbers changed.
+    filled: Vec<usize>,
+    /// By row of the program: the exchange after which it was looked at again, counted from 1.
+    seen: Vec<u32>,
+    exchanges: u32,
 }
 
 impl Program {
@@ -66,6 +86,33 @@ impl Program {
     }
 }
 
+impl Naming {
+    fn new(program: &Program) -> Self {
+        let n = program.cost.len();
+        let named = |r: &Row| r.terms.into_iter().filter(|t| t.1 != 0.0).map(|t| t.0);
+        let mut begin = vec![0; n + 1];
+        for j in program.rows.iter().flat_map(named) {
+            begin[j + 1] += 1;
+        }
+        for j in 0..n {
+            begin[j + 1] += begin[j];
+        }
+        let mut next = begin.clone();
+        let mut rows = vec![0; begin[n] as usize];
+        for (row, r) in program.rows.iter().enumerate() {
+            for j in named(r) {
+                rows[next[j] as usize] = row as u32;
+                next[j] += 1;
+            }
+        }
+        Self { begin, rows }
+    }
+
+    fn of(&self, j: usize) -> &[u32] {
+        &self.rows[self.begin[j] as usize..self.begin[j + 1] as usize]
+    }
+}
+
 impl<'a> Tableau<'a> {
     fn new(program: &'a Program) -> Self {
         let (n, m) = (program.cost.len(), program.rows.len());
@@ -75,9 +122,14 @@ impl<'a> Tableau<'a> {
             x: vec![0.0; n],
             basis: vec![0; n],
             stand: vec![Stand::Zero; m + 2 * n],
+            want: vec![0.0; m + 2 * n],
+            naming: Naming::new(program),
             y: vec![0.0; n],
             inverse: vec![0.0; n * n],
             column: vec![0.0; n],
+            filled: Vec::with_capacity(n),
+            seen: vec![0; m],
+            exchanges: 0,
         };
         for j in 0..n {
             let is_low = program.cost[j] >= 0.0;
@@ -90,6 +142,9 @@ impl<'a> Tableau<'a> {
             out.stand[out.basis[j]] = Stand::Basic;
             out.y[j] = program.cost[j].abs();
             out.inverse[j * n + j] = if is_low { 1.0 } else { -1.0 };
+        }
+        for row in 0..m + 2 * n {
+            out.look(row);
         }
         out
     }
@@ -109,20 +164,37 @@ impl<'a> Tableau<'a> {
         }
     }
 
-    /// The row whose multiplier most wants to change.
+    /// Finds out anew how much the multiplier of a row wants to change.
+    fn look(&mut self, row: usize) {
+        self.want[row] = match self.stand[row] {
+            Stand::Basic => 0.0,
+            Stand::Zero => self.gap(row),
+            Stand::Most => -self.gap(row),
+        };
+    }
+
+    /// The row whose multiplier most wants to change, the first of equal ones, and how much it falls short.
     fn worst(&self) -> Option<(usize, f64)> {
-        let mut worst = (HOLDS, 0, 0.0);
-        for (row, stand) in self.stand.iter().enumerate() {
-            let gap = match stand {
-                Stand::Basic => continue,
-                Stand::Zero => self.gap(row),
-                Stand::Most => -self.gap(row),
-            };
-            if gap > worst.0 {
-                worst = (gap, row, if *stand == Stand::Zero { gap } else { -gap });
+        let mut most = [HOLDS; ABREAST];
+        let fours = self.want.chunks_exact(ABREAST);
+        let rest = fours.remainder();
+        for four in fours {
+            for (m, &w) in most.iter_mut().zip(four) {
+                *m = if w > *m { w } else { *m };
             }
         }
-        (worst.0 > HOLDS).then_some((worst.1, worst.2))
+        let most = most.iter().chain(rest);
+        let most = most.fold(HOLDS, |most, &w| if w > most { w } else { most });
+        if most <= HOLDS {
+            return None;
+        }
+        let row = self.want.iter().position(|&w| w == most)?;
+        let sign = if self.stand[row] == Stand::Zero {
+            1.0
+        } else {
+            -1.0
+        };
+        Some((row, sign * most))
     }
 
     /// The column of a row in terms of the basis.
@@ -179,9 +251,11 @@ impl<'a> Tableau<'a> {
         }
         let Some(i) = leaves else {
             self.stand[row] = if sign > 0.0 { Stand::Most } else { Stand::Zero };
+            self.look(row);
             return true;
         };
-        self.stand[self.basis[i]] = if sign * self.column[i] > 0.0 {
+        let left = self.basis[i];
+        self.stand[left] = if sign * self.column[i] > 0.0 {
             Stand::Zero
         } else {
             Stand::Most
@@ -190,7 +264,28 @@ impl<'a> Tableau<'a> {
         self.stand[row] = Stand::Basic;
         self.basis[i] = row;
         self.exchange(i, gap);
+        self.look(left);
+        self.look(row);
+        self.look_where_moved();
         true
+    }
+
+    /// Looks again at the rows whose numbers the last exchange changed.
+    fn look_where_moved(&mut self) {
+        let (n, m) = (self.n, self.program.rows.len());
+        self.exchanges += 1;
+        for f in 0..self.filled.len() {
+            let j = self.filled[f];
+            self.look(m + j);
+            self.look(m + n + j);
+            for k in 0..self.naming.of(j).len() {
+                let row = self.naming.of(j)[k] as usize;
+                if self.seen[row] != self.exchanges {
+                    self.seen[row] = self.exchanges;
+                    self.look(row);
+                }
+            }
+        }
     }
 
     /// The column takes place `i` of the basis.
@@ -206,6 +301,18 @@ impl<'a> Tableau<'a> {
         }
         let others = before.chunks_exact_mut(n).chain(after.chunks_exact_mut(n));
         let columns = self.column[..i].iter().chain(&self.column[i + 1..]);
+        self.filled.clear();
+        self.filled.extend((0..n).filter(|&j| own[j] != 0.0));
+        if self.filled.len() < n / SPARSE {
+            for (line, &by) in others.zip(columns) {
+                if by != 0.0 {
+                    for &j in &self.filled {
+                        line[j] -= by * own[j];
+                    }
+                }
+            }
+            return;
+        }
         for (line, &by) in others.zip(columns) {
             if by != 0.0 {
                 for (v, o) in line.iter_mut().zip(own.iter()) {
