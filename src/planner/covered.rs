@@ -10,7 +10,7 @@ use crate::planner::lane::Brought;
 use crate::planner::prepared::Prepared;
 use crate::planner::score::Score;
 
-/// Every so many rounds fewer pieces are looked for at no more cost.
+/// Of so many rounds a lane looks for fewer pieces at no more cost in one, each lane in another.
 const TIDY_EVERY: u64 = 5;
 
 /// Lists of ways to cover the layers, made when they are first asked for.
@@ -56,7 +56,8 @@ pub(crate) fn covered(
     let key = [prepared.task.search.seed, lane.number as u64, number];
     let cost = top.as_ref().map_or(f64::INFINITY, |t| t.cost);
     // At the bound nothing is left but to do with fewer pieces.
-    let tidy = cost <= bound + 1e-6 || number % TIDY_EVERY == TIDY_EVERY - 1;
+    let turn = number + lane.number as u64;
+    let tidy = cost <= bound + 1e-6 || turn % TIDY_EVERY == TIDY_EVERY - 1;
     let below = top.as_ref().filter(|_| tidy).map(|t| t.pieces);
     // Pieces of parts count in the score and not among those of layers.
     let parts: usize = prepared.classes.iter().map(|c| c.parts.len()).sum();
