@@ -245,10 +245,10 @@ impl Engine<'_> {
         let leaves_again = last
             .edge
             .is_some_and(|edge| sheets.iter().all(|sheet| leaves(&body, edge, sheet)));
-        let n = floor.spots.len();
         if leaves_again {
             return false;
         }
+        let n = floor.spots.len();
         let met = (0..n)
             .map(|k| (last.spot + k) % n)
             .find(|&k| !apart(&body, &floor.spots[k].body, s));
