@@ -2,6 +2,7 @@
 
 use crate::format::number;
 use crate::model::cutter::Turns;
+use crate::planner::bound;
 use crate::planner::candidate::Refused;
 use crate::planner::error::PlannerError;
 use crate::planner::obstacle::{self, larger_sheet, may_enter, outer_room, whole_remedy};
@@ -127,38 +128,19 @@ fn unsplittable(prepared: &Prepared<'_>, out: &mut Vec<String>) {
 
 /// Classes whose sheets have less area than what is cut from them.
 fn areas(prepared: &Prepared<'_>, out: &mut Vec<String>) {
+    let cutter = prepared.task.cutter;
     for (k, class) in prepared.classes.iter().enumerate() {
-        let layers: f64 = class
-            .units
-            .iter()
-            .map(|&u| {
-                prepared.task.layers[prepared.units[u].layer]
-                    .shape
-                    .iter()
-                    .map(|r| r.area_mm2())
-                    .sum::<f64>()
-            })
-            .sum();
-        let parts: f64 = class
-            .parts
-            .iter()
-            .map(|(_, p)| prepared.task.parts[*p].region.area_mm2())
-            .sum();
-        let have: f64 = prepared
-            .task
-            .sheets
-            .iter()
-            .filter(|s| s.taken && prepared.class_of(&s.material, s.thickness) == k)
-            .map(|s| s.quantity as f64 * s.region.iter().map(|r| r.area_mm2()).sum::<f64>())
-            .sum();
+        let (need, have) = bound::areas(prepared, k);
         // Pieces that fill their sheets to the last bit may add up to more by rounding.
-        if layers + parts > have * (1.0 + ROUNDING) {
+        if need > have * (1.0 + ROUNDING) {
             out.push(format!(
-                "{} mm: the pieces measure {} cm² in all, the sheets in stock {} cm²: add a sheet of {} cm² or more",
+                "{} mm: the pieces measure {} cm² in all, grown by half the spacing ({}); the sheets in stock have {} cm² within their edge margin ({}): add a sheet that has {} cm² or more",
                 class.name,
-                number::short((layers + parts) / 100.0),
+                number::short(need / 100.0),
+                number::short(cutter.spacing / 2.0),
                 number::short(have / 100.0),
-                number::short((layers + parts - have) / 100.0)
+                number::short(cutter.edge_margin),
+                number::short((need - have) / 100.0)
             ));
         }
     }

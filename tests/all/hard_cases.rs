@@ -587,6 +587,44 @@ fn with_no_kerf_and_no_spacing_pieces_fill_their_sheet_to_the_last_bit() {
 }
 
 #[test]
+fn a_gap_wider_than_the_spacing_lets_sheets_be_smaller_than_the_layer() {
+    let case = |width: f64| {
+        let mut case = Case::new(
+            [600.0, 400.0],
+            layer("base", 3.0, ""),
+            sheet("half", [width, 400.0], 3.0, 1.0, 2),
+        );
+        case.cutter = "kerf = 0\nspacing = 0\nedge_margin = 0\n".to_owned();
+        case.seams = "pattern = \"straight\"\ngap = 0.2\n".to_owned();
+        case
+    };
+    // Each face is drawn in by half the gap, so two pieces of 299.9 make 600.
+    let plan = case(299.9).plan();
+    assert_eq!(cost(&plan), 2.0);
+    assert!(bound(&plan) <= 2.0);
+    // With two seams 0.4 mm less is asked of the sheets; with as many as there can be, not 8000 mm² less.
+    assert_eq!(cost(&case(299.8).plan()), 2.0);
+    has_all(&case(290.0).refused(), &["(proved)"]);
+}
+
+#[test]
+fn sheets_too_small_by_their_margins_are_told_with_the_area_that_is_missing() {
+    let halves = |size: [f64; 2], more: &str| {
+        let mut case = Case::new(
+            [600.0, 400.0],
+            layer("base", 3.0, ""),
+            sheet("half", size, 3.0, 1.0, 2) + more,
+        );
+        case.cutter = "kerf = 0.2\nspacing = 2\nedge_margin = 3\n".to_owned();
+        case
+    };
+    // Grown by 1, without its rounded corners: 602 × 402 − (4 − π) = 242003.1 mm²; two of 304 × 404, drawn in by 2: 240000.
+    let told = halves([304.0, 404.0], "").refused();
+    has_all(&told, &["(proved)", "2420.03 cm²", "2400 cm²", "20.03 cm²"]);
+    assert_eq!(cost(&halves([306.0, 406.0], "").plan()), 2.0);
+}
+
+#[test]
 fn cells_at_the_ends_of_a_strip_ask_the_reach_of_teeth_on_one_side_only() {
     let case = Case::new(
         [300.0, 80.0],

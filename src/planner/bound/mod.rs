@@ -4,8 +4,9 @@
 //!
 //! 1. *Area.* Each piece grown by half the spacing overlaps no other grown piece, and lies in its sheet drawn in by the edge
 //!    margin less half the spacing (grown, where the margin is the lesser). So the grown areas of what is cut cannot exceed the
-//!    drawn-in areas of the sheets used. A layer counts unsplit: a seam only adds. The cheapest set of sheets with area
-//!    enough is found; a sheet sold by length counts by what it costs a mm².
+//!    drawn-in areas of the sheets used. A layer counts unsplit: a seam only adds, unless its gap is wider than the spacing;
+//!    then what seams could take away at the most ([`lost_to_gaps`]) is left out. The cheapest set of sheets with area enough
+//!    is found; a sheet sold by length counts by what it costs a mm².
 //! 2. *Fit.* What enters no more than some of the sheets (parts and layers that stay whole) must be carried by those: the
 //!    cheapest set of which these sheets alone have the area of it, and all together the area of everything.
 //! 3. *Count* ([`rectangles`]). Rectangles counted by how much of a sheet's width and depth they bar: so many sheets are
@@ -22,11 +23,16 @@ mod thing;
 use crate::format::number;
 use crate::geometry::region::Region;
 use crate::model::nesting::Bound;
+use crate::model::seam::Pattern;
 use crate::nest::{grown_area, room_area};
 use crate::planner::bound::supply::{Supply, cheapest};
 use crate::planner::bound::thing::Thing;
 use crate::planner::prepared::{Class, Prepared};
+use crate::planner::task::Unit;
 
+/// Length of teeth, at the most, a length of seam: two flanks no longer than quarter circles over the depth, which is no more than
+/// the tooth.
+const STRETCH: f64 = 5.0;
 /// Sets of sheets that some things alone enter, at the most; those with the largest demand come first.
 const MOST_FITS: usize = 8;
 
@@ -49,17 +55,59 @@ fn floored(cost: f64) -> f64 {
     (cost * 1e6).floor() / 1e6
 }
 
-fn class_bound(prepared: &Prepared<'_>, k: usize, class: &Class) -> (f64, String) {
+/// What a class asks of its sheets and what they have, each grown or drawn in by as much as the spacing and the margin say, in mm².
+pub(crate) fn areas(prepared: &Prepared<'_>, k: usize) -> (f64, f64) {
+    let supplies = supplies(prepared, k);
+    let things = thing::of_class(prepared, k, &prepared.classes[k], &supplies);
+    let have = supplies
+        .iter()
+        .map(|s| s.quantity as f64 * s.usable_mm2)
+        .sum();
+    (demand(prepared, &prepared.classes[k], &things), have)
+}
+
+/// Area of the layers and parts of a class, grown by half the spacing.
+fn demand(prepared: &Prepared<'_>, class: &Class, things: &[Thing]) -> f64 {
     let half = prepared.task.cutter.spacing / 2.0;
     let layers: f64 = class
         .units
         .iter()
-        .map(|&u| grown_area(&prepared.task.layers[prepared.units[u].layer].shape, half))
+        .map(|&u| {
+            let unit = &prepared.units[u];
+            let whole = grown_area(&prepared.task.layers[unit.layer].shape, half);
+            (whole - lost_to_gaps(prepared, unit)).max(0.0)
+        })
         .sum();
+    let whole_layers: f64 = things.iter().filter(|t| t.is_layer).map(Thing::need).sum();
+    layers - whole_layers + things.iter().map(Thing::need).sum::<f64>()
+}
+
+/// Area that gaps wider than the spacing could take from a layer, at the most: pieces keep their least extent, so across and
+/// along there are no more seams than pieces of that extent less the teeth; a step makes a seam no more than twice as long.
+fn lost_to_gaps(prepared: &Prepared<'_>, unit: &Unit) -> f64 {
+    let shape = &prepared.shapes[unit.shape];
+    let limits = &prepared.task.seams.limits;
+    let excess = limits.gap - prepared.task.cutter.spacing;
+    if !shape.splits || excess <= 0.0 {
+        return 0.0;
+    }
+    let teeth = shape.reach.0 + shape.reach.1;
+    let least = (limits.min_piece - teeth).max(1.0);
+    let stretch = if prepared.task.layers[unit.layer].pattern == Some(Pattern::Straight) {
+        1.0
+    } else {
+        STRETCH
+    };
+    let [width, depth] = [shape.bounds.width(), shape.bounds.depth()];
+    let seams = width * (depth / least).floor() + depth * (width / least).floor();
+    excess * 2.0 * stretch * seams
+}
+
+fn class_bound(prepared: &Prepared<'_>, k: usize, class: &Class) -> (f64, String) {
+    let half = prepared.task.cutter.spacing / 2.0;
     let supplies = supplies(prepared, k);
     let things = thing::of_class(prepared, k, class, &supplies);
-    let whole_layers: f64 = things.iter().filter(|t| t.is_layer).map(Thing::need).sum();
-    let demand = layers - whole_layers + things.iter().map(Thing::need).sum::<f64>();
+    let demand = demand(prepared, class, &things);
     let mut best = by_area(class, &supplies, demand, half);
     let others = by_fit(class, &supplies, &things, demand, half)
         .into_iter()
