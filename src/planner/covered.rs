@@ -29,7 +29,9 @@ impl Covers {
             // What sheets offer takes seconds to list where they have many corners, and nobody asks for it.
             return None;
         }
-        let level = level_of(round);
+        // Whether a sheet is dear is known once some list was made.
+        let needs_all = self.0.iter().flatten().flatten().any(Cover::needs_all);
+        let level = level_of(round, needs_all);
         let cover = self.0[level].get_or_insert_with(|| Cover::new(prepared, level, clock));
         let cover = cover.as_mut()?;
         cover.begin_round();

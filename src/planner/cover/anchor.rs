@@ -453,7 +453,8 @@ impl Search<'_> {
     fn note(&mut self, next: &Stacked) {
         let strip = &next.strip;
         let offered: f64 = next.seats.iter().map(|s| self.offer.whole_mm2(s)).sum();
-        let lost = (offered - self.material_mm2(strip)).max(0.0);
+        let forgone: f64 = next.seats.iter().map(|s| self.offer.forgone_mm2(s)).sum();
+        let lost = (offered - self.material_mm2(strip)).max(0.0) + forgone;
         if lost > self.field.cap {
             return;
         }

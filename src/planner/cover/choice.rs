@@ -93,7 +93,7 @@ impl<'a> Choice<'a> {
             target: target(&key, &Aim { best, bound, below }),
             below,
             effort: Effort::new(clock),
-            words: below.map_or_else(|| nodes(key[2]), |_| TIDY_NODES),
+            words: below.map_or_else(|| nodes(key[2], cover.needs_all()), |_| TIDY_NODES),
             leaves: 0,
             draws: Draws::new([key[0] ^ 0x5eed, key[1], key[2]]),
             needs: groups.clone().map(|g| need(g, prepared)).collect(),
@@ -371,10 +371,11 @@ impl<'a> Choice<'a> {
     }
 }
 
-/// Words that a round may go through.
-fn nodes(round: u64) -> usize {
-    let level = level_of(round.saturating_sub(1));
-    let before = (1..round).filter(|r| level_of(r - 1) == level).take(8);
+/// Words that a round may go through; `needs_all` says that no sheet is dear.
+fn nodes(round: u64, needs_all: bool) -> usize {
+    let of = |round: u64| level_of(round - 1, needs_all);
+    let level = of(round.max(1));
+    let before = (1..round).filter(|r| of(*r) == level).take(8);
     (FIRST_NODES << before.count()).min(NODES)
 }
 

@@ -274,7 +274,7 @@ impl Search<'_> {
                     seats: vec![*narrow],
                     width: narrow.across,
                     sum: if takes { 0.0 } else { narrow.along },
-                    lost: gives as f64 * self.field.per_give,
+                    lost: gives as f64 * self.field.per_give + self.offer.forgone_mm2(narrow),
                     gives,
                     takers: if takes { vec![0] } else { Vec::new() },
                 };
@@ -478,10 +478,11 @@ impl Search<'_> {
 
     /// What one more seat makes a column lose.
     fn more(&self, chosen: &Chosen, seat: &Seat) -> f64 {
-        match seat.give {
+        let over = match seat.give {
             Give::None => (seat.across - chosen.width) * seat.along,
             Give::Along | Give::Across => self.field.per_give,
-        }
+        };
+        over + self.offer.forgone_mm2(seat)
     }
 
     /// Whether one more seat may stand in a column.

@@ -62,7 +62,7 @@ use crate::planner::cover::choice::{Choice, target};
 use crate::planner::cover::column::{Column, Field, columns};
 use crate::planner::cover::mask::{Index, Mask};
 use crate::planner::cover::order::Adds;
-use crate::planner::cover::seat::{Offer, Seat};
+use crate::planner::cover::seat::{FILL, Offer, Seat};
 use crate::planner::cover::strips::Strips;
 use crate::planner::cover::tiling::{QUICK, Reach, THOROUGH, tilings};
 use crate::planner::cover::weave::Weave;
@@ -70,7 +70,7 @@ use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
 /// How lists of ways are made, the quick ones first.
-const LEVELS: [Level; 8] = [
+const LEVELS: [Level; 9] = [
     Level {
         caps: &[0.03, 0.06, 0.1, 0.16, 0.25],
         enough: 8000,
@@ -79,6 +79,7 @@ const LEVELS: [Level; 8] = [
         near: f64::INFINITY,
         woven: false,
         reach: QUICK,
+        fill: FILL,
     },
     Level {
         caps: &[0.06, 0.12],
@@ -88,6 +89,7 @@ const LEVELS: [Level; 8] = [
         near: f64::INFINITY,
         woven: false,
         reach: QUICK,
+        fill: 0.0,
     },
     Level {
         caps: &[0.12],
@@ -97,6 +99,7 @@ const LEVELS: [Level; 8] = [
         near: f64::INFINITY,
         woven: false,
         reach: QUICK,
+        fill: FILL,
     },
     Level {
         caps: &[0.25],
@@ -106,6 +109,7 @@ const LEVELS: [Level; 8] = [
         near: f64::INFINITY,
         woven: false,
         reach: QUICK,
+        fill: FILL,
     },
     Level {
         caps: &[0.25],
@@ -115,6 +119,7 @@ const LEVELS: [Level; 8] = [
         near: NEAR_MM,
         woven: false,
         reach: QUICK,
+        fill: FILL,
     },
     Level {
         caps: &[0.25],
@@ -124,6 +129,7 @@ const LEVELS: [Level; 8] = [
         near: NEAR_MM,
         woven: true,
         reach: QUICK,
+        fill: FILL,
     },
     Level {
         caps: &[0.25],
@@ -133,6 +139,7 @@ const LEVELS: [Level; 8] = [
         near: NEAR_MM,
         woven: true,
         reach: QUICK,
+        fill: FILL,
     },
     Level {
         caps: &[0.01, 0.02, 0.04, 0.08, 0.25],
@@ -142,12 +149,26 @@ const LEVELS: [Level; 8] = [
         near: NEAR_MM,
         woven: false,
         reach: THOROUGH,
+        fill: FILL,
+    },
+    Level {
+        caps: &[0.01, 0.02, 0.04, 0.08, 0.25],
+        enough: 60_000,
+        gives: 0,
+        most: 120_000,
+        near: NEAR_MM,
+        woven: false,
+        reach: THOROUGH,
+        fill: 0.0,
     },
 ];
+/// The level that takes no sheet for dear, and the one that is the same where none is.
+const NONE_DEAR: usize = 8;
+const THE_SAME: usize = 7;
 /// By how much windows are larger than their pieces where stock fits nearly, in mm.
 const NEAR_MM: f64 = 10.0;
 /// The level of a round: levels by turns, the quick ones more often.
-const TURNS: [usize; 17] = [0, 7, 6, 0, 7, 4, 5, 7, 1, 6, 7, 0, 5, 2, 7, 1, 3];
+const TURNS: [usize; 17] = [0, 7, 6, 0, 7, 4, 5, 8, 1, 6, 7, 0, 5, 2, 8, 1, 3];
 /// Rounds of the first lane that take ways in the order of their scores.
 const FIRST: u64 = 6;
 /// By what share the scores of others are disturbed.
@@ -171,6 +192,9 @@ struct Level {
     woven: bool,
     /// How many combinations of columns are looked at for ways.
     reach: Reach,
+    /// As much of the sheets used is taken to be used: sheets dearer than those which are enough then lose what their price would buy; 0
+    /// where none is dear.
+    fill: f64,
 }
 
 /// What guesses are for.
@@ -184,9 +208,14 @@ pub(crate) struct Aim {
     pub(crate) below: Option<usize>,
 }
 
-/// The level that a round works with.
-pub(crate) fn level_of(round: u64) -> usize {
-    TURNS[(round % TURNS.len() as u64) as usize]
+/// The level that a round works with; `needs_all` says that no sheet is dear.
+pub(crate) fn level_of(round: u64, needs_all: bool) -> usize {
+    let level = TURNS[(round % TURNS.len() as u64) as usize];
+    if needs_all && level == NONE_DEAR {
+        THE_SAME
+    } else {
+        level
+    }
 }
 
 /// Levels that there are.
@@ -274,7 +303,7 @@ impl Nothing {
 impl Cover {
     /// Lists the ways; `None` where some layer has none.
     pub(crate) fn new(prepared: &Prepared<'_>, level: usize, clock: Clock<'_>) -> Option<Self> {
-        let mut offer = Offer::new(prepared);
+        let mut offer = Offer::new(prepared, LEVELS[level].fill);
         if LEVELS[level].gives > 0 {
             offer.part();
         }
@@ -339,6 +368,11 @@ impl Cover {
             adds,
             nothing: Nothing::default(),
         })
+    }
+
+    /// Whether no sheet is dear.
+    pub(crate) fn needs_all(&self) -> bool {
+        self.offer.needs_all
     }
 
     /// Makes ready for a round; no lane is at work meanwhile.
@@ -429,7 +463,7 @@ fn slack(prepared: &Prepared<'_>, offer: &Offer, class: usize) -> f64 {
         .flat_map(|u| &prepared.task.layers[prepared.units[*u].layer].shape)
         .map(|r| r.area_mm2())
         .sum();
-    (offered - needed).max(0.0)
+    (offered - needed).max(0.0) + offer.surplus_of(class)
 }
 
 /// What sheets offer to layers whose through seams run one way.

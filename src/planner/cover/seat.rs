@@ -6,12 +6,14 @@
 //! are one kind with a count.
 
 use crate::geometry::bounds::Bounds;
+use crate::geometry::region::Region;
 use crate::model::cutter::{Axis, Turns};
 use crate::planner::cover::alike::Uses;
 use crate::planner::cover::disc::Inside;
 use crate::planner::cover::hole::{self, Fit};
 use crate::planner::cover::mode::{self, MOST_NOTCHED, SHARED, notched};
 use crate::planner::cover::place::{Place, Share};
+use crate::planner::cover::supply;
 use crate::planner::cover::void::{Corner, Keep, inner_mm2, slanted};
 use crate::planner::packing::{Bin, BoxItem, may_turn};
 use crate::planner::prepared::{Prepared, box_turns};
@@ -128,6 +130,10 @@ pub(crate) struct Offer {
     pub(crate) places: Vec<Place>,
     /// By kind: area in mm² that pieces can take.
     usable: Vec<f64>,
+    /// By kind: area in mm² that the price of a sheet buys elsewhere.
+    worth: Vec<f64>,
+    /// Whether no sheet is dear where as much of those used is used as usual.
+    pub(super) needs_all: bool,
     spacing: f64,
     least: f64,
     /// What seats beside a void must keep.
@@ -150,12 +156,31 @@ fn has_voids(prepared: &Prepared<'_>, class: usize) -> bool {
         })
 }
 
+/// Area in mm² of the layers and the parts that must be cut, by class.
+fn needs(prepared: &Prepared<'_>) -> Vec<f64> {
+    let of_layer = |u: &usize| -> f64 {
+        let layer = &prepared.task.layers[prepared.units[*u].layer];
+        layer.shape.iter().map(Region::area_mm2).sum()
+    };
+    let of_part = |p: usize| prepared.task.parts[p].region.area_mm2();
+    let classes = prepared.classes.iter();
+    classes
+        .map(|c| {
+            let layers: f64 = c.units.iter().map(of_layer).sum();
+            layers + c.parts.iter().map(|p| of_part(p.1)).sum::<f64>()
+        })
+        .collect()
+}
+
+/// As much of the sheets used is usually taken to be used, where it is asked which sheets are dear.
+pub(super) const FILL: f64 = 0.97;
 /// Pieces in a row on a parted place.
 const MOST_IN_A_ROW: usize = 3;
 
 impl Offer {
-    /// What the sheets of the classes offer; sheets sold by length offer nothing here.
-    pub(crate) fn new(prepared: &Prepared<'_>) -> Self {
+    /// What the sheets of the classes offer; sheets sold by length offer nothing here. Which of them are dear depends on the share of
+    /// those used that is taken to be used.
+    pub(crate) fn new(prepared: &Prepared<'_>, fill: f64) -> Self {
         let mut out = Self {
             spacing: prepared.task.cutter.spacing,
             least: prepared.task.seams.limits.min_piece,
@@ -204,7 +229,35 @@ impl Offer {
                 }
             })
             .collect();
+        let needs = needs(prepared);
+        let usual = supply::worth(&out, &needs, FILL);
+        out.needs_all = usual.iter().zip(&out.usable).all(|(w, u)| w <= u);
+        out.worth = supply::worth(&out, &needs, fill);
         out
+    }
+
+    /// What a seat loses besides its window, in mm²: what its sheet's price would buy elsewhere and its window does not hold. Of several
+    /// boxes each bears its share; pieces in a row are taken to be two.
+    pub(super) fn forgone_mm2(&self, seat: &Seat) -> f64 {
+        let place = &self.places[seat.place];
+        let (worth, usable) = (self.worth[place.kind], self.usable_of(place.kind));
+        let lost = if place.parted.is_some() {
+            0.5 * (worth - usable)
+        } else if place.parts == 1 {
+            worth - place.area_mm2()
+        } else {
+            (place.area_mm2() / usable).min(1.0) * (worth - usable)
+        };
+        lost.max(0.0)
+    }
+
+    /// By how much the dear sheets of a class cost too much, in mm².
+    pub(crate) fn surplus_of(&self, class: usize) -> f64 {
+        let kinds = self.kinds.iter().enumerate();
+        kinds
+            .filter(|(_, k)| k.class == class)
+            .map(|(n, k)| k.bins.len() as f64 * (self.worth[n] - self.usable[n]).max(0.0))
+            .sum()
     }
 
     /// Area in mm² of a sheet of a kind that pieces can take: that of the mode which takes most.

@@ -219,11 +219,12 @@ fn column(
     let width = beside(step.behind.wide, step.before.narrow)
         .min(beside(step.before.wide, step.behind.narrow))
         - field.add;
-    let lost = area_mm2 - width * field.along;
+    let forgone = offer.forgone_mm2(&a) + offer.forgone_mm2(&b);
+    let lost = (area_mm2 - width * field.along).max(0.0) + forgone;
     if width < 2.0 * LEAST_ARM * field.least || lost > field.cap {
         return None;
     }
-    let mut column = column_of(offer, seats.to_vec(), width, lost.max(0.0));
+    let mut column = column_of(offer, seats.to_vec(), width, lost);
     column.several |= several;
     column.step = Some(step);
     Some(column)

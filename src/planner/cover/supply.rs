@@ -1,4 +1,4 @@
-//! What sheets offer by area, and what that costs at the least: which sheets are needed.
+//! What sheets offer by area, and what that costs at the least: which sheets are needed, and which are dear.
 
 use crate::planner::cover::seat::{Kinds, Offer};
 
@@ -98,9 +98,68 @@ impl Supply {
     }
 }
 
+/// For each kind the area in mm² that a sheet's price buys elsewhere, at the price of the last sheets that are needed, from the
+/// cheapest, where such a share of them is used: more than its own where a sheet is dear. `needs` by class, in mm²; with a
+/// share of 0 every sheet is needed.
+pub(super) fn worth(offer: &Offer, needs: &[f64], fill: f64) -> Vec<f64> {
+    let supply = Supply::new(offer, needs.len());
+    let mut out = vec![0.0; offer.kinds.len()];
+    for (entries, need) in supply.entries.iter().zip(needs) {
+        let price = last_price(entries, need / fill);
+        if price > 0.0 {
+            for e in entries {
+                out[e.kind] = e.price / price * offer.usable_of(e.kind);
+            }
+        }
+    }
+    out
+}
+
+/// The price for an mm² of the last sheets that so much area needs, those before it being cheaper; of the last there are, if
+/// they are not enough.
+fn last_price(entries: &[Entry], area: f64) -> f64 {
+    let mut rest = area;
+    let last = entries.iter().find(|e| {
+        rest -= e.area;
+        rest <= 0.0
+    });
+    last.or(entries.last()).map_or(0.0, |e| e.price)
+}
+
 /// Kinds of which there is one sheet, the largest first.
 fn largest(entries: &[Entry]) -> Vec<usize> {
     let mut single: Vec<&Entry> = entries.iter().filter(|s| s.single).collect();
     single.sort_by(|a, b| b.area.total_cmp(&a.area).then(a.kind.cmp(&b.kind)));
     single.iter().map(|s| s.kind).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_last_sheets_needed_say_what_area_is_worth() {
+        let entry = |(kind, (area, price))| Entry {
+            kind,
+            area,
+            price,
+            single: true,
+        };
+        let entries: Vec<Entry> = [(300.0, 1.0), (200.0, 1.5), (500.0, 4.0)]
+            .into_iter()
+            .enumerate()
+            .map(entry)
+            .collect();
+        for (area, price) in [
+            (100.0, 1.0),
+            (300.0, 1.0),
+            (301.0, 1.5),
+            (501.0, 4.0),
+            (5000.0, 4.0),
+            (f64::INFINITY, 4.0),
+        ] {
+            assert_eq!(last_price(&entries, area), price, "{area}");
+        }
+        assert_eq!(last_price(&[], 1.0), 0.0);
+    }
 }
