@@ -609,19 +609,19 @@ fn a_gap_wider_than_the_spacing_lets_sheets_be_smaller_than_the_layer() {
 
 #[test]
 fn sheets_too_small_by_their_margins_are_told_with_the_area_that_is_missing() {
-    let halves = |size: [f64; 2], more: &str| {
+    let halves = |size: [f64; 2]| {
         let mut case = Case::new(
             [600.0, 400.0],
             layer("base", 3.0, ""),
-            sheet("half", size, 3.0, 1.0, 2) + more,
+            sheet("half", size, 3.0, 1.0, 2),
         );
         case.cutter = "kerf = 0.2\nspacing = 2\nedge_margin = 3\n".to_owned();
         case
     };
     // Grown by 1, without its rounded corners: 602 × 402 − (4 − π) = 242003.1 mm²; two of 304 × 404, drawn in by 2: 240000.
-    let told = halves([304.0, 404.0], "").refused();
+    let told = halves([304.0, 404.0]).refused();
     has_all(&told, &["(proved)", "2420.03 cm²", "2400 cm²", "20.03 cm²"]);
-    assert_eq!(cost(&halves([306.0, 406.0], "").plan()), 2.0);
+    assert_eq!(cost(&halves([306.0, 406.0]).plan()), 2.0);
 }
 
 #[test]

@@ -30,9 +30,9 @@ use crate::planner::bound::thing::Thing;
 use crate::planner::prepared::{Class, Prepared};
 use crate::planner::task::Unit;
 
-/// Length of teeth, at the most, a length of seam: two flanks no longer than quarter circles over the depth, which is no more than
-/// the tooth.
-const STRETCH: f64 = 5.0;
+/// By how much a tooth is longer than its stretch of seam, at the most, in depths: two flanks that are each less than a half circle
+/// over the depth.
+const FLANKS: f64 = 4.0;
 /// Sets of sheets that some things alone enter, at the most; those with the largest demand come first.
 const MOST_FITS: usize = 8;
 
@@ -96,7 +96,9 @@ fn lost_to_gaps(prepared: &Prepared<'_>, unit: &Unit) -> f64 {
     let stretch = if prepared.task.layers[unit.layer].pattern == Some(Pattern::Straight) {
         1.0
     } else {
-        STRETCH
+        // No deeper than long, unless both are asked for.
+        let asked = prepared.task.seams.depth.zip(prepared.task.seams.tooth);
+        1.0 + FLANKS * asked.map_or(1.0, |(depth, tooth)| (depth / tooth).max(1.0))
     };
     let [width, depth] = [shape.bounds.width(), shape.bounds.depth()];
     let seams = width * (depth / least).floor() + depth * (width / least).floor();

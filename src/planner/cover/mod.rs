@@ -141,27 +141,20 @@ const LEVELS: [Level; 9] = [
         reach: QUICK,
         fill: FILL,
     },
-    Level {
-        caps: &[0.01, 0.02, 0.04, 0.08, 0.25],
-        enough: 60_000,
-        gives: 0,
-        most: 120_000,
-        near: NEAR_MM,
-        woven: false,
-        reach: THOROUGH,
-        fill: FILL,
-    },
-    Level {
-        caps: &[0.01, 0.02, 0.04, 0.08, 0.25],
-        enough: 60_000,
-        gives: 0,
-        most: 120_000,
-        near: NEAR_MM,
-        woven: false,
-        reach: THOROUGH,
-        fill: 0.0,
-    },
+    LONG,
+    Level { fill: 0.0, ..LONG },
 ];
+/// Lists that miss little.
+const LONG: Level = Level {
+    caps: &[0.01, 0.02, 0.04, 0.08, 0.25],
+    enough: 60_000,
+    gives: 0,
+    most: 120_000,
+    near: NEAR_MM,
+    woven: false,
+    reach: THOROUGH,
+    fill: FILL,
+};
 /// The level that takes no sheet for dear, and the one that is the same where none is.
 const NONE_DEAR: usize = 8;
 const THE_SAME: usize = 7;
