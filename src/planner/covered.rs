@@ -5,7 +5,7 @@
 
 use crate::planner::candidate::certify;
 use crate::planner::clock::Clock;
-use crate::planner::cover::{Aim, Cover, LEVEL_COUNT, level_of};
+use crate::planner::cover::{Aim, Cover, LEVEL_COUNT, level_of, told_by};
 use crate::planner::lane::Brought;
 use crate::planner::prepared::Prepared;
 use crate::planner::score::Score;
@@ -32,7 +32,12 @@ impl Covers {
         // Whether a sheet is dear is known once some list was made.
         let needs_all = self.0.iter().flatten().flatten().any(Cover::needs_all);
         let level = level_of(round, needs_all);
-        let cover = self.0[level].get_or_insert_with(|| Cover::new(prepared, level, clock));
+        if self.0[level].is_none() {
+            let telling = told_by(level).and_then(|k| self.0[k].as_ref()?.as_ref());
+            let favours = telling.map_or(Vec::new(), |c| c.favours(prepared));
+            self.0[level] = Some(Cover::new(prepared, level, favours, clock));
+        }
+        let cover = self.0[level].as_mut()?;
         let cover = cover.as_mut()?;
         cover.begin_round();
         Some(cover)

@@ -39,7 +39,7 @@ pub(crate) struct Uses {
     pub(crate) left: f64,
     /// Pieces.
     pub(crate) pieces: usize,
-    /// The places of all pieces, and what parted ones must give.
+    /// The places of all pieces, and what of a length that is shared they need at the least.
     pub(crate) places: Vec<(usize, f64)>,
     /// Whether pieces lie beside voids.
     pub(crate) bound: bool,
@@ -118,6 +118,17 @@ impl Light {
     }
 }
 
+impl Uses {
+    /// Of a length that two boxes share no more is asked than another tiling of the same places asks.
+    fn ask_least(&mut self, offer: &Offer, other: &Self) {
+        let shares = |p: usize| offer.places[p].share.is_some();
+        for (p, need) in self.places.iter_mut().filter(|p| shares(p.0)) {
+            let same = other.places.iter().filter(|q| q.0 == *p);
+            *need = same.fold(*need, |least, q| least.min(q.1));
+        }
+    }
+}
+
 /// The tiling of columns that were put together; `None` where sheets do not suffice.
 pub(super) fn tiling_of(offer: &Offer, field: Field, columns: &[&Column]) -> Option<Tiling> {
     let lost = columns.iter().map(|c| c.lost).sum();
@@ -192,13 +203,20 @@ fn uses(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<Us
     let widths = Widths::of(field, chosen);
     let mut places = Vec::with_capacity(chosen.iter().map(|c| c.seats.len()).sum());
     let mut taken = 0.0;
+    // Of others the room depends on where pieces lie.
+    let is_told = chosen.iter().all(|c| !c.is_bound() && c.step.is_none());
     for c in chosen {
         let least = widths.least_of(c);
         for s in &c.seats {
             let parts = offer.places[s.place].parts > 1;
             match s.give {
                 Give::None => {
-                    places.push((s.place, 0.0));
+                    let need = match offer.shares(s, field.runs).filter(|_| is_told) {
+                        Some(Give::Across) => least,
+                        Some(Give::Along) => s.along - c.over(&field),
+                        _ => 0.0,
+                    };
+                    places.push((s.place, need));
                     taken += if parts { s.across * s.along } else { 0.0 };
                 }
                 Give::Along => {
@@ -290,7 +308,10 @@ pub(super) fn put_together(
                 return false;
             };
             fewest = fewest.min(uses.pieces);
-            first.get_or_insert(uses);
+            match &mut first {
+                Some(first) => first.ask_least(offer, &uses),
+                None => first = Some(uses),
+            }
             true
         });
         first.map(|uses| Alike {

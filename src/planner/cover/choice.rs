@@ -13,6 +13,8 @@
 //! Tried and left: layers always in one order (where every sheet is needed, as many ways were looked at before the first
 //! complete choice as the lists are long, to the power of the layers).
 
+use std::collections::BTreeSet;
+
 use crate::nest::seed::Draws;
 use crate::planner::clock::Clock;
 use crate::planner::cover::alike::Tiling;
@@ -42,6 +44,8 @@ const A_NODE: usize = 4000;
 const LEAVES: usize = 40;
 /// Guesses that a round brings home.
 const GUESSES: usize = 3;
+/// Ways of a branch that are gone through, ever more, and the share of the words up to which that goes: one over so much.
+const WIDTHS: [(usize, usize); 4] = [(6, 8), (24, 4), (100, 2), (usize::MAX, 1)];
 /// Targets between bound and best cost, in turn.
 const TARGETS: [f64; 6] = [0.02, 0.08, 0.2, 0.4, 0.7, 1.0];
 
@@ -56,6 +60,11 @@ pub(super) struct Choice<'a> {
     /// Fewer pieces than so many are looked for.
     below: Option<usize>,
     leaves: usize,
+    /// Complete choices that were laid.
+    laid: BTreeSet<Vec<(usize, usize)>>,
+    /// Of a branch so many ways are gone through, and whether there was one with more.
+    width: usize,
+    is_cut: bool,
     draws: Draws,
     /// By group: what its units need at the least.
     needs: Vec<Need>,
@@ -95,6 +104,9 @@ impl<'a> Choice<'a> {
             effort: Effort::new(clock),
             words: below.map_or_else(|| nodes(key[2], cover.needs_all()), |_| TIDY_NODES),
             leaves: 0,
+            laid: BTreeSet::new(),
+            width: usize::MAX,
+            is_cut: false,
             draws: Draws::new([key[0] ^ 0x5eed, key[1], key[2]]),
             needs: groups.clone().map(|g| need(g, prepared)).collect(),
             left: groups.clone().map(|g| g.units.len()).collect(),
@@ -108,7 +120,8 @@ impl<'a> Choice<'a> {
         }
     }
 
-    /// Goes through the ways until the round is spent; `noise` is by how much their order is disturbed.
+    /// Goes through the ways until the round is spent; `noise` is by how much their order is disturbed. Where lists favour sheets,
+    /// the ways that belong together are among the first of them, and so the first few of each branch come before more of them.
     pub(super) fn search(mut self, noise: f64) -> Found {
         for group in &self.cover.groups {
             let draws = &mut self.draws;
@@ -117,18 +130,31 @@ impl<'a> Choice<'a> {
         }
         let groups = self.cover.groups.iter();
         let lists: Vec<Bits> = groups.map(|g| Bits::all(g.ways.len())).collect();
-        self.choose(&lists, 0.0);
+        let words = self.words;
+        let few = if self.cover.offer.favours.is_empty() {
+            &WIDTHS[WIDTHS.len() - 1..]
+        } else {
+            &WIDTHS
+        };
+        for &(width, share) in few {
+            (self.width, self.words, self.is_cut) = (width, words / share, false);
+            self.choose(&lists, 0.0);
+            if !self.is_cut || self.has_enough() {
+                break;
+            }
+        }
         Found {
-            proves_nothing: self.leaves == 0 && !self.spent(),
+            proves_nothing: self.leaves == 0 && !self.is_cut && !self.spent(),
             guesses: self.out,
         }
     }
 
+    fn has_enough(&self) -> bool {
+        self.effort.is_over() || self.leaves >= LEAVES || self.out.len() >= GUESSES
+    }
+
     fn spent(&self) -> bool {
-        self.effort.words() > self.words
-            || self.effort.is_over()
-            || self.leaves >= LEAVES
-            || self.out.len() >= GUESSES
+        self.effort.words() > self.words || self.has_enough()
     }
 
     fn way(&self, (group, way): (usize, usize)) -> &'a Way {
@@ -140,7 +166,8 @@ impl<'a> Choice<'a> {
         let branch = self.branch(lists, cost);
         self.effort.spend(A_NODE);
         let mut told = 0;
-        for &(group, k) in &branch {
+        self.is_cut |= branch.len() > self.width;
+        for &(group, k) in branch.iter().take(self.width) {
             if self.spent() {
                 break;
             }
@@ -188,6 +215,11 @@ impl<'a> Choice<'a> {
     /// Lays the ways taken where every unit has one, else chooses on.
     fn go_on(&mut self, lists: &[Bits], cost: f64) {
         if self.left.iter().all(|n| *n == 0) {
+            let mut taken = self.taken.clone();
+            taken.sort_unstable();
+            if !self.laid.insert(taken) {
+                return;
+            }
             self.leaves += 1;
             let found = self.lay();
             self.out.extend(found);

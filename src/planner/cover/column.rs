@@ -9,6 +9,7 @@
 
 use std::collections::HashMap;
 
+use crate::model::cutter::Axis;
 use crate::planner::cover::seat::{Give, Kinds, Offer, Seat};
 use crate::planner::cover::step::{self, Ell, Step};
 
@@ -32,6 +33,8 @@ pub(super) const EPS: f64 = 1e-7;
 /// The layer as tilings see it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Field {
+    /// The way the through seams run.
+    pub(crate) runs: Axis,
     /// Extent across the through seams.
     pub(crate) across: f64,
     /// Extent along them.
@@ -138,6 +141,12 @@ impl Column {
         } else {
             self.width
         }
+    }
+
+    /// By how much its seats are longer than the layer needs, together, in mm.
+    pub(super) fn over(&self, field: &Field) -> f64 {
+        let rooms: f64 = self.seats.iter().map(|s| s.along).sum();
+        (rooms - field.need(field.along, self.seats.len())).max(0.0)
     }
 
     /// Tells the number of its set of sheets.
@@ -297,7 +306,9 @@ impl Search<'_> {
                 let also = *j != i || self.offer.sheets(s) > 1;
                 let over = (s.across - narrow.across) * s.along;
                 // A free column holds seats that give across, and no others.
-                let fits = over <= self.field.cap && s.across - narrow.across <= self.field.near;
+                // What another box may take is not too wide.
+                let near = self.field.near + self.offer.lent(s, self.field.runs);
+                let fits = over <= self.field.cap && s.across - narrow.across <= near;
                 let kind = match (narrow.give, s.give) {
                     (Give::Across, give) => give == Give::Across,
                     (_, Give::Across) => true,

@@ -58,7 +58,7 @@ impl Mask {
             }
             out.kinds = out.kinds.with(place.kind);
             if place.parts > 1 {
-                out.rows |= place.parted.is_some();
+                out.rows |= place.parted.is_some() || place.share.is_some();
                 places.push(place);
             } else {
                 out.solid = out.solid.with(place.kind);

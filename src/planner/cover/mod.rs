@@ -6,6 +6,7 @@
 //!    `disc`) that a layer lacks, more than those.
 //! 2. `column`, `anchor`, `step` and `tiling`: for every layer the *ways* to cover it by columns of windows, least waste first; `row`
 //!    knows which columns can stand side by side.
+//!    Where no sheet is dear one list *favours* sheets that the others use too seldom (`favour`).
 //! 3. `choice`: ways of all layers are taken together, no sheet twice, while the cost stays below a target that rises from
 //!    the bound towards the best plan so far. In some rounds `weave` takes columns one by one instead, where sheets are needed.
 //! 4. `order` and `lay`: orders of columns and pieces in which every seam has a legal interval and neighbouring layers can keep
@@ -31,6 +32,7 @@ mod choice;
 mod column;
 pub(crate) mod disc;
 mod effort;
+mod favour;
 pub(crate) mod hole;
 mod lay;
 mod mask;
@@ -70,7 +72,7 @@ use crate::planner::prepared::Prepared;
 use crate::planner::state::{State, Worth};
 
 /// How lists of ways are made, the quick ones first.
-const LEVELS: [Level; 9] = [
+const LEVELS: [Level; 10] = [
     Level {
         caps: &[0.03, 0.06, 0.1, 0.16, 0.25],
         enough: 8000,
@@ -80,6 +82,7 @@ const LEVELS: [Level; 9] = [
         woven: false,
         reach: QUICK,
         fill: FILL,
+        bounded: true,
     },
     Level {
         caps: &[0.06, 0.12],
@@ -90,6 +93,7 @@ const LEVELS: [Level; 9] = [
         woven: false,
         reach: QUICK,
         fill: 0.0,
+        bounded: true,
     },
     Level {
         caps: &[0.12],
@@ -100,6 +104,7 @@ const LEVELS: [Level; 9] = [
         woven: false,
         reach: QUICK,
         fill: FILL,
+        bounded: true,
     },
     Level {
         caps: &[0.25],
@@ -110,6 +115,7 @@ const LEVELS: [Level; 9] = [
         woven: false,
         reach: QUICK,
         fill: FILL,
+        bounded: true,
     },
     Level {
         caps: &[0.25],
@@ -120,6 +126,7 @@ const LEVELS: [Level; 9] = [
         woven: false,
         reach: QUICK,
         fill: FILL,
+        bounded: true,
     },
     Level {
         caps: &[0.25],
@@ -130,6 +137,7 @@ const LEVELS: [Level; 9] = [
         woven: true,
         reach: QUICK,
         fill: FILL,
+        bounded: true,
     },
     Level {
         caps: &[0.25],
@@ -140,9 +148,14 @@ const LEVELS: [Level; 9] = [
         woven: true,
         reach: QUICK,
         fill: FILL,
+        bounded: true,
     },
     LONG,
     Level { fill: 0.0, ..LONG },
+    Level {
+        bounded: false,
+        ..LONG
+    },
 ];
 /// Lists that miss little.
 const LONG: Level = Level {
@@ -154,14 +167,17 @@ const LONG: Level = Level {
     woven: false,
     reach: THOROUGH,
     fill: FILL,
+    bounded: true,
 };
-/// The level that takes no sheet for dear, and the one that is the same where none is.
+/// The first long list, the one that takes no sheet for dear, and the one that favours sheets of which the first has few ways. Where no
+/// sheet is dear the second would be the first once more, and where some are, nobody knows which should be favoured.
+const FIRST_LONG: usize = 7;
 const NONE_DEAR: usize = 8;
-const THE_SAME: usize = 7;
+const FAVOURED: usize = 9;
 /// By how much windows are larger than their pieces where stock fits nearly, in mm.
 const NEAR_MM: f64 = 10.0;
 /// The level of a round: levels by turns, the quick ones more often.
-const TURNS: [usize; 17] = [0, 7, 6, 0, 7, 4, 5, 8, 1, 6, 7, 0, 5, 2, 8, 1, 3];
+const TURNS: [usize; 17] = [0, 7, 6, 0, 9, 4, 5, 8, 1, 6, 7, 0, 5, 2, 8, 1, 3];
 /// Rounds of the first lane that take ways in the order of their scores.
 const FIRST: u64 = 6;
 /// By what share the scores of others are disturbed.
@@ -188,6 +204,8 @@ struct Level {
     /// As much of the sheets used is taken to be used: sheets dearer than those which are enough then lose what their price would buy; 0
     /// where none is dear.
     fill: f64,
+    /// Whether what a layer may lose is bounded by what all may lose together; where sheets are favoured, that is another sum.
+    bounded: bool,
 }
 
 /// What guesses are for.
@@ -203,12 +221,16 @@ pub(crate) struct Aim {
 
 /// The level that a round works with; `needs_all` says that no sheet is dear.
 pub(crate) fn level_of(round: u64, needs_all: bool) -> usize {
-    let level = TURNS[(round % TURNS.len() as u64) as usize];
-    if needs_all && level == NONE_DEAR {
-        THE_SAME
-    } else {
-        level
+    match TURNS[(round % TURNS.len() as u64) as usize] {
+        NONE_DEAR if needs_all => FAVOURED,
+        FAVOURED if !needs_all => FIRST_LONG,
+        level => level,
     }
+}
+
+/// Where a level favours sheets, the level whose list says which.
+pub(crate) fn told_by(level: usize) -> Option<usize> {
+    (level == FAVOURED).then_some(FIRST_LONG)
 }
 
 /// Levels that there are.
@@ -295,8 +317,14 @@ impl Nothing {
 
 impl Cover {
     /// Lists the ways; `None` where some layer has none.
-    pub(crate) fn new(prepared: &Prepared<'_>, level: usize, clock: Clock<'_>) -> Option<Self> {
+    pub(crate) fn new(
+        prepared: &Prepared<'_>,
+        level: usize,
+        favours: Vec<f64>,
+        clock: Clock<'_>,
+    ) -> Option<Self> {
         let mut offer = Offer::new(prepared, LEVELS[level].fill);
+        offer.favours = favours;
         if LEVELS[level].gives > 0 {
             offer.part();
         }
@@ -361,6 +389,16 @@ impl Cover {
             adds,
             nothing: Nothing::default(),
         })
+    }
+
+    /// By how much less what is lost on sheets should count, so that ways of a list use all of them.
+    pub(crate) fn favours(&self, prepared: &Prepared<'_>) -> Vec<f64> {
+        let area = |g: &Group| {
+            let bounds = &prepared.shapes[g.shape].bounds;
+            bounds.width() * bounds.depth()
+        };
+        let areas: Vec<f64> = self.groups.iter().map(area).collect();
+        favour::favours(&self.offer, &self.groups, &areas)
     }
 
     /// Whether no sheet is dear.
@@ -483,12 +521,17 @@ impl Level {
         // What seats that give count as lost is nothing that sheets lack.
         let slack = slack(prepared, seen.offer, group.class) + self.gives as f64 * PER_GIVE * area;
         let field = Field {
+            runs: seen.runs,
             across: across.1 - across.0,
             along: along.1 - along.0,
             add: adds.back + adds.on,
             least: adds.least,
             splits: shape.splits,
-            cap: (cap * area).min(slack),
+            cap: if self.bounded {
+                (cap * area).min(slack)
+            } else {
+                cap * area
+            },
             gives: self.gives,
             per_give: PER_GIVE * area,
             near: self.near,
@@ -563,8 +606,12 @@ fn ways(
         for tilings in tilings(offer, field, &columns, level, clock) {
             let uses = &tilings.uses;
             let places = uses.places.iter();
+            let rough = |p: usize, need: f64| match offer.places[p].share {
+                Some(_) => 0,
+                None => (need / 4.0) as i64,
+            };
             let mut places: Vec<(usize, i64)> =
-                places.map(|(p, need)| (*p, (need / 4.0) as i64)).collect();
+                places.map(|(p, need)| (*p, rough(*p, *need))).collect();
             places.sort_unstable();
             // Lists of a greater cap are cut off where they grow long; what was found before stays, and what is added are ways of
             // other sheets, and more tilings of the same.
@@ -587,7 +634,7 @@ fn ways(
                 }
             }
         }
-        if out.len() >= level.enough || cap * area >= slack || clock.is_over() {
+        if out.len() >= level.enough || level.bounded && cap * area >= slack || clock.is_over() {
             break;
         }
     }

@@ -41,6 +41,8 @@ pub(crate) struct Share {
     pub(crate) length: f64,
     /// Whether this one lies at the high end.
     pub(crate) high: bool,
+    /// By how much they overlap, in mm, the spacing between their pieces included.
+    pub(crate) over: f64,
 }
 
 /// A corner cut out of a box.

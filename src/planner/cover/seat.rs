@@ -132,6 +132,8 @@ pub(crate) struct Offer {
     usable: Vec<f64>,
     /// By kind: area in mm² that the price of a sheet buys elsewhere.
     worth: Vec<f64>,
+    /// By kind, in mm²: what its pieces lose counts as so much less; empty where there are no favours.
+    pub(super) favours: Vec<f64>,
     /// Whether no sheet is dear where as much of those used is used as usual.
     pub(super) needs_all: bool,
     spacing: f64,
@@ -241,14 +243,26 @@ impl Offer {
     pub(super) fn forgone_mm2(&self, seat: &Seat) -> f64 {
         let place = &self.places[seat.place];
         let (worth, usable) = (self.worth[place.kind], self.usable_of(place.kind));
-        let lost = if place.parted.is_some() {
-            0.5 * (worth - usable)
-        } else if place.parts == 1 {
+        let part = self.part_of(seat.place);
+        let lost = if place.parted.is_none() && place.parts == 1 {
             worth - place.area_mm2()
         } else {
-            (place.area_mm2() / usable).min(1.0) * (worth - usable)
+            part * (worth - usable)
         };
-        lost.max(0.0)
+        let favour = self.favours.get(place.kind).map_or(0.0, |f| part * f);
+        lost.max(0.0) - favour
+    }
+
+    /// How much of its sheet a place stands for: of several boxes each for its share; pieces in a row are taken to be two.
+    pub(super) fn part_of(&self, place: usize) -> f64 {
+        let place = &self.places[place];
+        if place.parted.is_some() {
+            0.5
+        } else if place.parts == 1 {
+            1.0
+        } else {
+            (place.area_mm2() / self.usable_of(place.kind)).min(1.0)
+        }
     }
 
     /// By how much the dear sheets of a class cost too much, in mm².
@@ -302,10 +316,17 @@ impl Offer {
         };
         for (mode, boxes) in modes.iter().enumerate() {
             let share = |part: usize| match boxes[..] {
-                [a, b] => Share::of(&a, &b, spacing).map(|(axis, length, low)| Share {
-                    axis,
-                    length,
-                    high: (part == 0) != low,
+                [a, b] => Share::of(&a, &b, spacing).map(|(axis, length, low)| {
+                    let both = match axis {
+                        Axis::X => a.width() + b.width(),
+                        Axis::Y => a.depth() + b.depth(),
+                    };
+                    Share {
+                        axis,
+                        length,
+                        high: (part == 0) != low,
+                        over: (both + spacing - length).max(0.0),
+                    }
                 }),
                 _ => None,
             };
@@ -418,6 +439,20 @@ impl Offer {
         }
     }
 
+    /// The direction of the layer in which a seat's box shares its length with another box of the one sheet of its kind.
+    pub(super) fn shares(&self, seat: &Seat, runs: Axis) -> Option<Give> {
+        let place = &self.places[seat.place];
+        let share = place.share.filter(|_| self.sheets(seat) == 1)?;
+        Some(seat.toward(share.axis, runs))
+    }
+
+    /// How much of a seat's room across the other box of its sheet may take, in mm.
+    pub(super) fn lent(&self, seat: &Seat, runs: Axis) -> f64 {
+        let across = self.shares(seat, runs) == Some(Give::Across);
+        let share = self.places[seat.place].share.filter(|_| across);
+        share.map_or(0.0, |s| s.over)
+    }
+
     /// The seats for a layer of a class whose through seams run one way.
     pub(crate) fn seats(
         &self,
@@ -519,9 +554,22 @@ impl Offer {
             || (p.mode == q.mode && (p.part != q.part || p.parted.is_some()))
     }
 
-    /// Whether places can all be used: no more of a kind than there are, and parted ones with what pieces need of them.
+    /// Whether two boxes of a sheet that share a length have what pieces need of it.
+    fn halves_suffice(&self, places: &[(usize, f64)], (p, need): (usize, f64)) -> bool {
+        let place = &self.places[p];
+        let other = |q: &&(usize, f64)| {
+            let other = &self.places[q.0];
+            (other.kind, other.mode) == (place.kind, place.mode) && other.part != place.part
+        };
+        places
+            .iter()
+            .filter(other)
+            .all(|(_, rest)| need + rest + self.spacing <= self.shared_length(p) + 1e-6)
+    }
+
+    /// Whether places can all be used: no more of a kind than there are, and lengths that are shared with what pieces need of them.
     pub(crate) fn suffices(&self, places: &[(usize, f64)]) -> bool {
-        places.iter().enumerate().all(|(k, (p, _))| {
+        places.iter().enumerate().all(|(k, (p, need))| {
             let place = &self.places[*p];
             let sheets = self.kinds[place.kind].bins.len();
             if place.parted.is_some() {
@@ -533,6 +581,8 @@ impl Offer {
                     n <= MOST_IN_A_ROW
                         && need + (n as f64 - 1.0) * self.spacing <= self.shared_length(*p) + 1e-6
                 }
+            } else if place.share.is_some() && sheets == 1 {
+                self.halves_suffice(&places[..k], (*p, *need))
             } else {
                 sheets == 1
                     || places
