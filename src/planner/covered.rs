@@ -37,8 +37,7 @@ impl Covers {
             let favours = telling.map_or(Vec::new(), |c| c.favours(prepared));
             self.0[level] = Some(Cover::new(prepared, level, favours, clock));
         }
-        let cover = self.0[level].as_mut()?;
-        let cover = cover.as_mut()?;
+        let cover = self.0[level].as_mut()?.as_mut()?;
         cover.begin_round();
         Some(cover)
     }

@@ -213,7 +213,7 @@ fn uses(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<Us
                 Give::None => {
                     let need = match offer.shares(s, field.runs).filter(|_| is_told) {
                         Some(Give::Across) => least,
-                        Some(Give::Along) => s.along - c.over(&field),
+                        Some(Give::Along) => (s.along - c.over(&field)).max(field.least),
                         _ => 0.0,
                     };
                     places.push((s.place, need));

@@ -139,7 +139,7 @@ impl<'a> Choice<'a> {
         for &(width, share) in few {
             (self.width, self.words, self.is_cut) = (width, words / share, false);
             self.choose(&lists, 0.0);
-            if !self.is_cut || self.has_enough() {
+            if self.has_enough() || !self.is_cut && !self.spent() {
                 break;
             }
         }
@@ -149,6 +149,7 @@ impl<'a> Choice<'a> {
         }
     }
 
+    /// Whether the round is at its end, however few words were gone through.
     fn has_enough(&self) -> bool {
         self.effort.is_over() || self.leaves >= LEAVES || self.out.len() >= GUESSES
     }

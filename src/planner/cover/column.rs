@@ -305,10 +305,10 @@ impl Search<'_> {
                 let wider = s.across > narrow.across || (s.across == narrow.across && *j >= i);
                 let also = *j != i || self.offer.sheets(s) > 1;
                 let over = (s.across - narrow.across) * s.along;
-                // A free column holds seats that give across, and no others.
                 // What another box may take is not too wide.
                 let near = self.field.near + self.offer.lent(s, self.field.runs);
                 let fits = over <= self.field.cap && s.across - narrow.across <= near;
+                // A free column holds seats that give across, and no others.
                 let kind = match (narrow.give, s.give) {
                     (Give::Across, give) => give == Give::Across,
                     (_, Give::Across) => true,

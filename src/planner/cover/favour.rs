@@ -28,12 +28,18 @@ struct Use {
     kinds: Vec<(u32, f32)>,
 }
 
-/// Layers of one class and the sheets for them.
+/// The sheets of a kind: how many, and the area in mm² that pieces can take of one.
+struct Sheets {
+    kind: usize,
+    there: f64,
+    usable_mm2: f64,
+}
+
+/// Layers of one class and the sheets for them; every sheet is needed.
 struct Class {
     /// By group: its ways, how many layers it has, and the area of each in mm².
     lists: Vec<(Vec<Use>, f64, f64)>,
-    /// Kinds of its sheets.
-    kinds: Vec<usize>,
+    sheets: Vec<Sheets>,
     /// Area of all its layers in mm², and the mean of one.
     area: f64,
     mean: f64,
@@ -54,31 +60,31 @@ pub(super) fn favours(offer: &Offer, groups: &[Group], areas: &[f64]) -> Vec<f64
             continue;
         }
         let kinds = (0..out.len()).filter(|k| offer.kinds[*k].class == class);
+        let sheets = kinds.map(|kind| Sheets {
+            kind,
+            there: offer.kinds[kind].bins.len() as f64,
+            usable_mm2: offer.usable_of(kind),
+        });
         let class = Class {
-            kinds: kinds.collect(),
+            sheets: sheets.collect(),
             mean: area / units,
             lists,
             area,
         };
-        class.settle(offer, &mut out);
+        class.settle(&mut out);
     }
     out
 }
 
 impl Class {
     /// Steps towards favours with which every sheet is used once.
-    fn settle(&self, offer: &Offer, out: &mut [f64]) {
+    fn settle(&self, out: &mut [f64]) {
         let most = MOST * self.mean;
         for step in 0..STEPS {
             let used = self.used(out);
             let by = STEP * self.mean * (STEPS - step) as f64 / STEPS as f64;
-            for &k in &self.kinds {
-                let there = offer.kinds[k].bins.len() as f64;
-                out[k] = (out[k] + by * (there - used[k])).clamp(-most, most);
-                if !offer.needs_all {
-                    // What is not needed is none the better for it.
-                    out[k] = out[k].min(0.0);
-                }
+            for &Sheets { kind, there, .. } in &self.sheets {
+                out[kind] = (out[kind] + by * (there - used[kind])).clamp(-most, most);
             }
         }
         // Evenly by area, so that the best ways lose nothing.
@@ -87,8 +93,8 @@ impl Class {
             reduced.fold(f64::INFINITY, f64::min)
         };
         let best: f64 = self.lists.iter().map(|(l, n, _)| n * least(l)).sum();
-        for &k in &self.kinds {
-            out[k] += best / self.area * offer.usable_of(k);
+        for s in &self.sheets {
+            out[s.kind] += best / self.area * s.usable_mm2;
         }
     }
 
@@ -136,4 +142,54 @@ fn uses(offer: &Offer, group: &Group) -> Vec<Use> {
         }
     })
     .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two layers of 100,000 mm² and four sheets of half of that: two that fit well, and two that lose much wherever they are used.
+    fn class() -> Class {
+        let way = |lost: f64, kinds: [u32; 2]| Use {
+            lost,
+            kinds: kinds.map(|k| (k, 1.0)).to_vec(),
+        };
+        let sheets = (0..4).map(|kind| Sheets {
+            kind,
+            there: 1.0,
+            usable_mm2: 50_000.0,
+        });
+        Class {
+            lists: vec![(
+                vec![way(0.0, [0, 1]), way(1500.0, [0, 2]), way(3000.0, [2, 3])],
+                2.0,
+                100_000.0,
+            )],
+            sheets: sheets.collect(),
+            area: 200_000.0,
+            mean: 100_000.0,
+        }
+    }
+
+    #[test]
+    fn what_is_used_too_seldom_is_favoured_until_all_are_used() {
+        let class = class();
+        let before = class.used(&[0.0; 4]);
+        assert!(before[1] > 1.9 && before[3] < 0.1, "{before:?}");
+        let mut favours = vec![0.0; 4];
+        class.settle(&mut favours);
+        let used = class.used(&favours);
+        assert!(used.iter().all(|n| (n - 1.0).abs() < 0.1), "{used:?}");
+        assert!(favours[3] > favours[1] + 1000.0, "{favours:?}");
+        // The best ways lose nothing then, and both partners of the one cover nearly as little.
+        let reduced: Vec<f64> = class.lists[0]
+            .0
+            .iter()
+            .map(|u| u.reduced(&favours))
+            .collect();
+        assert!(
+            reduced[0].abs() < 200.0 && reduced[2].abs() < 200.0,
+            "{reduced:?}"
+        );
+    }
 }

@@ -82,7 +82,6 @@ const LEVELS: [Level; 10] = [
         woven: false,
         reach: QUICK,
         fill: FILL,
-        bounded: true,
     },
     Level {
         caps: &[0.06, 0.12],
@@ -93,7 +92,6 @@ const LEVELS: [Level; 10] = [
         woven: false,
         reach: QUICK,
         fill: 0.0,
-        bounded: true,
     },
     Level {
         caps: &[0.12],
@@ -104,7 +102,6 @@ const LEVELS: [Level; 10] = [
         woven: false,
         reach: QUICK,
         fill: FILL,
-        bounded: true,
     },
     Level {
         caps: &[0.25],
@@ -115,7 +112,6 @@ const LEVELS: [Level; 10] = [
         woven: false,
         reach: QUICK,
         fill: FILL,
-        bounded: true,
     },
     Level {
         caps: &[0.25],
@@ -126,7 +122,6 @@ const LEVELS: [Level; 10] = [
         woven: false,
         reach: QUICK,
         fill: FILL,
-        bounded: true,
     },
     Level {
         caps: &[0.25],
@@ -137,7 +132,6 @@ const LEVELS: [Level; 10] = [
         woven: true,
         reach: QUICK,
         fill: FILL,
-        bounded: true,
     },
     Level {
         caps: &[0.25],
@@ -148,14 +142,10 @@ const LEVELS: [Level; 10] = [
         woven: true,
         reach: QUICK,
         fill: FILL,
-        bounded: true,
     },
     LONG,
     Level { fill: 0.0, ..LONG },
-    Level {
-        bounded: false,
-        ..LONG
-    },
+    LONG,
 ];
 /// Lists that miss little.
 const LONG: Level = Level {
@@ -167,7 +157,6 @@ const LONG: Level = Level {
     woven: false,
     reach: THOROUGH,
     fill: FILL,
-    bounded: true,
 };
 /// The first long list, the one that takes no sheet for dear, and the one that favours sheets of which the first has few ways. Where no
 /// sheet is dear the second would be the first once more, and where some are, nobody knows which should be favoured.
@@ -204,8 +193,6 @@ struct Level {
     /// As much of the sheets used is taken to be used: sheets dearer than those which are enough then lose what their price would buy; 0
     /// where none is dear.
     fill: f64,
-    /// Whether what a layer may lose is bounded by what all may lose together; where sheets are favoured, that is another sum.
-    bounded: bool,
 }
 
 /// What guesses are for.
@@ -518,8 +505,13 @@ impl Level {
         let adds = adds(prepared, group.shape);
         let area = shape.bounds.width() * shape.bounds.depth();
         let (across, along) = (shape.across(seen.runs), shape.across(seen.runs.other()));
-        // What seats that give count as lost is nothing that sheets lack.
-        let slack = slack(prepared, seen.offer, group.class) + self.gives as f64 * PER_GIVE * area;
+        let slack = if seen.offer.favours.is_empty() {
+            // What seats that give count as lost is nothing that sheets lack.
+            slack(prepared, seen.offer, group.class) + self.gives as f64 * PER_GIVE * area
+        } else {
+            // What counts as lost is less or more than what sheets lack.
+            f64::INFINITY
+        };
         let field = Field {
             runs: seen.runs,
             across: across.1 - across.0,
@@ -527,11 +519,7 @@ impl Level {
             add: adds.back + adds.on,
             least: adds.least,
             splits: shape.splits,
-            cap: if self.bounded {
-                (cap * area).min(slack)
-            } else {
-                cap * area
-            },
+            cap: (cap * area).min(slack),
             gives: self.gives,
             per_give: PER_GIVE * area,
             near: self.near,
@@ -634,7 +622,7 @@ fn ways(
                 }
             }
         }
-        if out.len() >= level.enough || level.bounded && cap * area >= slack || clock.is_over() {
+        if out.len() >= level.enough || cap * area >= slack || clock.is_over() {
             break;
         }
     }

@@ -594,3 +594,58 @@ impl Offer {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::point::Point;
+
+    /// A sheet of 200 × 100 with two boxes side by side along x that overlap by 10: with the spacing of 2 one may take 12 from the other.
+    fn offer() -> Offer {
+        let boxes = [(0.0, 110.0), (100.0, 200.0)]
+            .map(|(from, to)| Bounds::new(Point::new(from, 0.0), Point::new(to, 100.0)));
+        let place = |part: usize| Place {
+            kind: 0,
+            mode: 0,
+            part,
+            parts: 2,
+            window: boxes[part],
+            parted: None,
+            notch: None,
+            share: Some(Share {
+                axis: Axis::X,
+                length: 200.0,
+                high: part == 1,
+                over: 12.0,
+            }),
+            gap: None,
+            lacks: None,
+        };
+        Offer {
+            kinds: vec![Kind {
+                class: 0,
+                bins: vec![0],
+                cost: 1.0,
+                grain: None,
+            }],
+            places: vec![place(0), place(1)],
+            spacing: 2.0,
+            ..Offer::default()
+        }
+    }
+
+    #[test]
+    fn two_boxes_that_share_a_length_hold_no_more_than_it() {
+        let offer = offer();
+        for (needs, holds) in [
+            ([98.0, 100.0], true),
+            ([110.0, 88.0], true),
+            ([110.0, 88.1], false),
+            ([99.0, 100.0], false),
+        ] {
+            let both = [(0, needs[0]), (1, needs[1])];
+            assert_eq!(offer.suffices(&both), holds, "{needs:?}");
+            assert!(offer.suffices(&both[..1]) && offer.suffices(&both[1..]));
+        }
+    }
+}
