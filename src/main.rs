@@ -8,6 +8,7 @@ use std::process::ExitCode;
 use std::time::Instant;
 
 use clap::Parser;
+use mimalloc::MiMalloc;
 use seamwright::disk::{self, Reader};
 use seamwright::error::Error;
 use seamwright::job::{error::ReadFault, limits::Limit};
@@ -23,6 +24,10 @@ use crate::cli::progress::Progress;
 use crate::cli::recut::Folder;
 use crate::cli::render;
 use crate::cli::sources::Sources;
+
+/// The search makes and drops a great many small lists on several threads.
+#[global_allocator]
+static ALLOCATOR: MiMalloc = MiMalloc;
 
 fn main() -> ExitCode {
     let start = Instant::now();

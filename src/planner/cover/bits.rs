@@ -21,6 +21,11 @@ impl Bits {
         out
     }
 
+    /// Becomes another set, in the room that it has.
+    pub(super) fn set_to(&mut self, other: &Self) {
+        self.0.clone_from(&other.0);
+    }
+
     pub(super) fn insert(&mut self, k: usize) {
         self.0[k / 64] |= 1 << (k % 64);
     }
@@ -72,6 +77,17 @@ impl Bits {
                 })
             })
         })
+    }
+
+    /// Adds the numbers, ascending, that are in another set too to a list.
+    pub(super) fn gather(&self, other: &Self, out: &mut Vec<usize>) {
+        for (k, (a, b)) in self.0.iter().zip(&other.0).enumerate() {
+            let mut word = a & b;
+            while word != 0 {
+                out.push(64 * k + word.trailing_zeros() as usize);
+                word &= word - 1;
+            }
+        }
     }
 
     /// Holds, from `low` up to `high` at the least, what three other sets have in common; how many words that takes.
@@ -135,6 +151,9 @@ mod tests {
         let both: Vec<usize> = odd.both(&thirds).collect();
         assert_eq!(both, (0..130).filter(|k| k % 6 == 3).collect::<Vec<_>>());
         assert_eq!(odd.common(&thirds), both.len());
+        let mut gathered = vec![7];
+        odd.gather(&thirds, &mut gathered);
+        assert_eq!((gathered[0], &gathered[1..]), (7, &both[..]));
         assert_eq!(odd.within(63, 68).collect::<Vec<_>>(), [63, 65, 67]);
         assert_eq!(odd.within(64, 65).count() + odd.within(9, 9).count(), 0);
         let mut shared = Bits::all(130);

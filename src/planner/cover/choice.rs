@@ -77,7 +77,19 @@ pub(super) struct Choice<'a> {
     /// By group and way: what says in which order they are tried.
     keys: Vec<Vec<f64>>,
     supply: Supply,
+    spare: Spare,
     out: Vec<(State, Worth)>,
+}
+
+/// Room that was used and is used again: a search asks for it hundreds of thousands of times.
+#[derive(Default)]
+struct Spare {
+    /// By set of ways taken: the lists of all groups.
+    lists: Vec<Vec<Bits>>,
+    branches: Vec<Vec<(usize, usize)>>,
+    shares: Vec<usize>,
+    rows: Vec<usize>,
+    places: Vec<(usize, f64)>,
 }
 
 /// What one unit of a group needs at the least.
@@ -114,6 +126,7 @@ impl<'a> Choice<'a> {
             keys: Vec::new(),
             taken: Vec::new(),
             supply: Supply::new(&cover.offer, prepared.classes.len()),
+            spare: Spare::default(),
             cover,
             prepared,
             out: Vec::new(),
@@ -178,7 +191,7 @@ impl<'a> Choice<'a> {
             let all = if way.uses().partial.is_empty() {
                 cost + way.cost
             } else {
-                self.cover.offer.cost(&self.places())
+                self.cost()
             };
             self.effort.spend(A_NODE / 40);
             if !self.has_too_many() && all + self.least() <= self.target && self.lies(group, way) {
@@ -192,6 +205,7 @@ impl<'a> Choice<'a> {
         for &(group, k) in &branch[..told] {
             self.tried[group].remove(k);
         }
+        self.spare.branches.push(branch);
     }
 
     /// Whether a way can lie on the layers of its group.
@@ -226,27 +240,37 @@ impl<'a> Choice<'a> {
             self.out.extend(found);
             return;
         }
-        let mut next = Vec::with_capacity(lists.len());
-        for (group, list) in lists.iter().enumerate() {
+        let mut next = self.spare.lists.pop().unwrap_or_default();
+        next.resize_with(lists.len(), Bits::default);
+        if self.keep_lists(lists, &mut next) {
+            self.choose(&next, cost);
+        }
+        self.spare.lists.push(next);
+    }
+
+    /// The lists without what cannot stand beside the way taken last; whether every group has ways enough left.
+    fn keep_lists(&mut self, lists: &[Bits], next: &mut [Bits]) -> bool {
+        for (group, (list, kept)) in lists.iter().zip(next).enumerate() {
+            kept.set_to(list);
             let left = self.left[group];
-            let mut list = list.clone();
             if left > 0 {
-                self.keep_beside(group, &mut list);
-                if list.len() < left {
-                    return;
+                self.keep_beside(group, kept);
+                if kept.len() < left {
+                    return false;
                 }
             }
-            next.push(list);
         }
-        self.choose(&next, cost);
+        true
     }
 
     /// The ways of which one must be taken now: those that use a sheet which is needed, or those of one group.
-    fn branch(&self, lists: &[Bits], cost: f64) -> Vec<(usize, usize)> {
+    fn branch(&mut self, lists: &[Bits], cost: f64) -> Vec<(usize, usize)> {
+        let mut out = self.spare.branches.pop().unwrap_or_default();
+        out.clear();
         let open = (0..lists.len()).filter(|g| self.left[*g] > 0);
         let index = |g: usize| &self.cover.groups[g].index;
         let Some(fewest) = open.clone().min_by_key(|g| lists[*g].len()) else {
-            return Vec::new();
+            return out;
         };
         let mut best = (lists[fewest].len(), None);
         for kind in self.needed(cost) {
@@ -256,7 +280,6 @@ impl<'a> Choice<'a> {
                 best = (n, Some(kind));
             }
         }
-        let mut out: Vec<(usize, usize)> = Vec::with_capacity(best.0);
         match best.1 {
             Some(kind) => {
                 for g in open {
@@ -267,7 +290,7 @@ impl<'a> Choice<'a> {
             None => out.extend(lists[fewest].iter().map(|k| (fewest, k))),
         }
         let key = |of: &(usize, usize)| self.keys[of.0][of.1];
-        out.sort_by(|a, b| a.0.cmp(&b.0).then(key(a).total_cmp(&key(b))).then(a.cmp(b)));
+        out.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(key(a).total_cmp(&key(b))).then(a.cmp(b)));
         out
     }
 
@@ -297,7 +320,8 @@ impl<'a> Choice<'a> {
         let (index, masks) = (&groups[group].index, &groups[group].masks);
         let mask = &groups[last.0].masks[last.1];
         list.take_away(&self.tried[group]);
-        let mut rows: Vec<usize> = Vec::new();
+        let mut rows = std::mem::take(&mut self.spare.rows);
+        rows.clear();
         let used = (0..self.cover.offer.kinds.len()).filter(|k| mask.kinds.has(*k));
         // What is told by sets first: then there is less to compare.
         let (solid, shared): (Vec<usize>, Vec<usize>) = used.partition(|k| mask.solid.has(*k));
@@ -309,10 +333,12 @@ impl<'a> Choice<'a> {
         }
         let sets = 2 + solid.len() + 2 * shared.len();
         self.effort.spend(sets * list.words());
+        let mut shares = std::mem::take(&mut self.spare.shares);
         for kind in shared {
-            let shares: Vec<usize> = list.both(&index.uses[kind]).collect();
+            shares.clear();
+            list.gather(&index.uses[kind], &mut shares);
             self.effort.spend(COMPARED * shares.len());
-            for k in shares {
+            for &k in &shares {
                 if !masks[k].stands_beside(mask) {
                     list.remove(k);
                 } else if masks[k].rows {
@@ -320,8 +346,9 @@ impl<'a> Choice<'a> {
                 }
             }
         }
-        rows.extend(list.both(&index.several));
+        list.gather(&index.several, &mut rows);
         self.keep_sufficient(group, list, &rows);
+        (self.spare.shares, self.spare.rows) = (shares, rows);
     }
 
     /// Takes from a list those of some ways that ask for more sheets of a kind, or more of a row, than the ways taken leave.
@@ -330,16 +357,19 @@ impl<'a> Choice<'a> {
         if asks.is_empty() {
             return;
         }
-        let before = self.places();
-        let mut all: Vec<(usize, f64)> = Vec::new();
+        let mut all = std::mem::take(&mut self.spare.places);
+        all.clear();
+        all.extend(self.places());
+        let before = all.len();
         self.effort.spend(ASKED * asks.len());
         for &k in asks {
-            all.clone_from(&before);
+            all.truncate(before);
             all.extend(&group.ways[k].uses().places);
             if !self.cover.offer.suffices(&all) {
                 list.remove(k);
             }
         }
+        self.spare.places = all;
     }
 
     /// Whether the ways taken, and the fewest pieces that the rest can have, are too many.
@@ -352,9 +382,19 @@ impl<'a> Choice<'a> {
     }
 
     /// Places of the ways taken.
-    fn places(&self) -> Vec<(usize, f64)> {
+    fn places(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
         let places = |t: &(usize, usize)| &self.way(*t).uses().places;
-        self.taken.iter().flat_map(places).copied().collect()
+        self.taken.iter().flat_map(places).copied()
+    }
+
+    /// What the sheets of the ways taken cost.
+    fn cost(&mut self) -> f64 {
+        let mut all = std::mem::take(&mut self.spare.places);
+        all.clear();
+        all.extend(self.places());
+        let cost = self.cover.offer.cost(&all);
+        self.spare.places = all;
+        cost
     }
 
     /// Kinds of which the ways taken use the one sheet.

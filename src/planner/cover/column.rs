@@ -151,21 +151,25 @@ impl Column {
 
     /// Tells the number of its set of sheets.
     pub(super) fn numbered(mut self, offer: &Offer) -> Self {
-        let number = |s: &Seat| {
-            let place = &offer.places[s.place];
-            let need = match s.give {
-                Give::None => 0.0,
-                Give::Along => s.along - self.spare,
-                Give::Across => self.width,
-            };
-            let told = place.parted.is_some() || place.parts > 1 || offer.sheets(s) > 1;
-            let what = if told { s.place } else { place.kind };
-            mixed([u64::from(told), what as u64, (need / ALIKE_MM) as u64])
-        };
-        let set = self.seats.iter().map(number).fold(0, u64::wrapping_add);
-        self.set = set;
+        self.set = set_of(offer, &self.seats, self.width, self.spare);
         self
     }
+}
+
+/// The number of a set of sheets; `spare` as in a column.
+fn set_of(offer: &Offer, seats: &[Seat], width: f64, spare: f64) -> u64 {
+    let number = |s: &Seat| {
+        let place = &offer.places[s.place];
+        let need = match s.give {
+            Give::None => 0.0,
+            Give::Along => s.along - spare,
+            Give::Across => width,
+        };
+        let told = place.parted.is_some() || place.parts > 1 || offer.sheets(s) > 1;
+        let what = if told { s.place } else { place.kind };
+        mixed([u64::from(told), what as u64, (need / ALIKE_MM) as u64])
+    };
+    seats.iter().map(number).fold(0, u64::wrapping_add)
 }
 
 /// A number that hardly any other three share.
@@ -207,6 +211,8 @@ struct Search<'a> {
     field: Field,
     steps: usize,
     ladders: Vec<Ladder>,
+    /// Of columns alike, what the best lose, as many as are kept.
+    alike: HashMap<(u64, i64), Vec<f64>>,
 }
 
 /// The columns of a layer that lose at most the cap, least lost first.
@@ -216,6 +222,7 @@ pub(super) fn columns(offer: &Offer, field: Field, seats: &[Seat], ells: &[Ell])
         field,
         steps: 0,
         ladders: ladders(offer, seats),
+        alike: HashMap::new(),
     };
     let mut out = search.columns(seats);
     let stepped = step::columns(offer, field, ells, seats).into_iter();
@@ -522,14 +529,42 @@ impl Search<'_> {
         {
             return;
         }
-        let column = self.column(chosen, lost);
-        let slanted = column.seats.iter().any(|s| self.ladder(s).is_some());
-        let column = if slanted {
-            self.widened(column)
+        let column = if chosen.seats.iter().any(|s| self.ladder(s).is_some()) {
+            let column = self.widened(self.column(chosen, lost));
+            column.numbered(self.offer)
         } else {
-            column
+            // Most are of no use: it is told before they are made.
+            let set = set_of(self.offer, &chosen.seats, chosen.width, 0.0);
+            if !self.is_among_best((set, chosen.width), lost) {
+                return;
+            }
+            Column {
+                set,
+                ..self.column(chosen, lost)
+            }
         };
-        out.push(column.numbered(self.offer));
+        self.put(column, out);
+    }
+
+    /// Whether a column of this set of sheets and this width is among those that are kept so far.
+    fn is_among_best(&self, (set, width): (u64, f64), lost: f64) -> bool {
+        let best = self.alike.get(&(set, (width / ALIKE_MM) as i64));
+        best.is_none_or(|b| b.len() < self.field.alike || b.iter().any(|l| lost < *l))
+    }
+
+    /// Adds a column if it is among the best of those alike; where there are many, what loses more than those kept is no longer looked
+    /// for.
+    fn put(&mut self, column: Column, out: &mut Vec<Column>) {
+        let most = self.field.alike;
+        let key = (column.set, (column.width / ALIKE_MM) as i64);
+        let best = self.alike.entry(key).or_default();
+        let at = best.partition_point(|l| *l <= column.lost);
+        if at >= most {
+            return;
+        }
+        best.insert(at, column.lost);
+        best.truncate(most);
+        out.push(column);
         if out.len() >= 6 * MOST_COLUMNS {
             self.keep_columns(out);
             if out.len() > 3 * MOST_COLUMNS {
@@ -541,7 +576,7 @@ impl Search<'_> {
     }
 
     /// Notes a column some of whose seats take the rest: each may take so much that the others have the least.
-    fn note_taken(&self, rest: f64, chosen: &Chosen, out: &mut Vec<Column>) {
+    fn note_taken(&mut self, rest: f64, chosen: &Chosen, out: &mut Vec<Column>) {
         let (n, least) = (chosen.takers.len() as f64, self.field.least);
         let most = rest - (n - 1.0) * least;
         let takes = |k: &usize| chosen.seats[*k].along.min(most);
@@ -554,7 +589,7 @@ impl Search<'_> {
                 column.seats[*k].along = takes(k);
             }
             column.spare = all - rest;
-            out.push(column.numbered(self.offer));
+            self.put(column.numbered(self.offer), out);
         }
     }
 
