@@ -202,7 +202,7 @@ fn planned(
             .collect::<Vec<_>>()
     });
     let mut findings = best.findings.clone();
-    findings.extend(in_line(prepared, &best.seams));
+    findings.extend(between_layers(prepared, &best.seams));
     findings.extend(given_up(prepared));
     Planned {
         stock_cost: best.score.cost,
@@ -232,30 +232,33 @@ fn given_up(prepared: &Prepared<'_>) -> Vec<Finding> {
     out
 }
 
-/// Findings for seams of layers k and k + 2 in line, copy by copy.
-fn in_line(prepared: &Prepared<'_>, seams: &[Seam]) -> Vec<Finding> {
+/// Findings for seams of two layers in line, copy by copy, and for laps that the bond between two layers finds too short.
+fn between_layers(prepared: &Prepared<'_>, seams: &[Seam]) -> Vec<Finding> {
+    let task = &prepared.task;
+    let layers = task.layers;
+    let limit = seam::stagger::in_line_within(layers, task.seams.limits.min_lap);
     let mut out = Vec::new();
-    for copy in 1..=prepared.task.copies {
+    let mut laps = vec![f64::INFINITY; layers.len()];
+    for copy in 1..=task.copies {
         let of = |layer: usize| -> Vec<Seam> {
-            seams
-                .iter()
-                .filter(|s| s.copy == copy && s.layer == layer)
-                .cloned()
-                .collect()
+            let own = seams.iter().filter(|s| s.copy == copy && s.layer == layer);
+            own.cloned().collect()
         };
-        for k in 2..prepared.task.layers.len() {
-            let names = [
-                prepared.task.layers[k - 2].name.as_str(),
-                prepared.task.layers[k].name.as_str(),
-            ];
-            out.extend(seam::stagger::in_line(
-                &of(k - 2),
-                &of(k),
-                names,
-                copy,
-                prepared.task.seams.limits.min_lap,
-            ));
+        for k in 1..layers.len() {
+            laps[k] = laps[k].min(seam::stagger::lap(&of(k - 1), &of(k)));
+            for apart in [1, 2].into_iter().filter(|apart| *apart <= k) {
+                let names = [layers[k - apart].name.as_str(), layers[k].name.as_str()];
+                let (lower, upper) = (of(k - apart), of(k));
+                let told = seam::stagger::in_line(&lower, &upper, names, copy, limit, apart == 2);
+                out.extend(told);
+            }
         }
+    }
+    let modulus = |k: usize| task.moduli.get(k).copied().flatten();
+    for k in 1..layers.len() {
+        let (pair, moduli) = ([&layers[k - 1], &layers[k]], [modulus(k - 1), modulus(k)]);
+        let bond = task.seams.bond;
+        out.extend(seam::bond::finding(bond, pair, moduli, laps[k]));
     }
     out
 }

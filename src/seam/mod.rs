@@ -15,7 +15,7 @@
 
 mod advice;
 mod beside;
-mod bond;
+pub mod bond;
 mod calm;
 mod crowd;
 mod curve;
@@ -83,8 +83,7 @@ pub fn split(
     let layout = Layout::new(layer, layer_idx, split, options)?;
     let (pieces, groups) = pieces::pieces(layer, owner, Some(&layout), options)?;
     let seams = layout.seams(layer_idx, copy);
-    let mut findings = advice::findings(layer, &layout, &seams, options);
-    findings.extend(bond::finding(layer, &seams, options));
+    let findings = advice::findings(layer, &layout, &seams, options);
     Ok(Split {
         pieces,
         groups,

@@ -1,11 +1,22 @@
 //! How far the seams of different layers lie apart.
 
+use crate::format::number;
 use crate::geometry::distance::path_path;
 use crate::model::finding::Finding;
+use crate::model::layer::Layer;
 use crate::model::seam::Seam;
 
-/// Share of `min_lap` within which seams of layers k and k + 2 count as in line.
-pub(crate) const IN_LINE: f64 = 0.25;
+/// Share of `min_lap` within which seams of two layers count as in line.
+const IN_LINE: f64 = 0.25;
+/// However little `min_lap` is, it counts as so many times the thickest layer: how near seams must lie for a stack to hinge there does
+/// not depend on what was asked. Common practice, no source.
+const THICKNESSES: f64 = 10.0;
+
+/// The distance in mm within which seams of two layers lie in line; `min_lap` in mm.
+pub fn in_line_within(layers: &[Layer], min_lap: f64) -> f64 {
+    let thickest = layers.iter().map(|l| l.thickness).fold(0.0, f64::max);
+    IN_LINE * min_lap.max(THICKNESSES * thickest)
+}
 
 /// The least distance between seams of two layers that run the same way, teeth included; infinite where none do.
 pub fn lap(lower: &[Seam], upper: &[Seam]) -> f64 {
@@ -25,16 +36,16 @@ fn nearest<'a>(lower: &'a [Seam], upper: &'a [Seam]) -> Option<(f64, &'a Seam, &
     best
 }
 
-/// Tells where seams of layers k and k + 2 lie in line: nearer than a quarter of `min_lap`. Only the layer between them
-/// then carries the stack across.
+/// Tells where seams of two layers lie in line, nearer than `limit` in mm; `between` says whether there is a layer between them, which
+/// alone then carries the stack across. Where there is none the stack hinges.
 pub fn in_line(
     lower: &[Seam],
     upper: &[Seam],
     names: [&str; 2],
     copy: usize,
-    min_lap: f64,
+    limit: f64,
+    between: bool,
 ) -> Vec<Finding> {
-    let limit = IN_LINE * min_lap;
     let Some((distance, seam, _)) = nearest(lower, upper).filter(|n| n.0 < limit) else {
         return Vec::new();
     };
@@ -43,13 +54,26 @@ pub fn in_line(
     } else {
         String::new()
     };
+    let (then, hint) = if between {
+        (
+            "there only the layer between them holds the stack together",
+            "add a sheet to the stock that lets one of them lie elsewhere, or give one layer another split".to_owned(),
+        )
+    } else {
+        (
+            "there the stack hinges",
+            format!(
+                "a `min_lap` of {} or more",
+                number::short((limit / IN_LINE).ceil())
+            ),
+        )
+    };
     let what = format!(
-        "seams of layers `{}` and `{}`{of_copy} that run along {} lie in line, {distance:.2} mm apart: there only the layer between them holds the stack together",
+        "seams of layers `{}` and `{}`{of_copy} that run along {} lie in line, {distance:.2} mm apart: {then}",
         names[0],
         names[1],
         seam.runs.word()
     );
-    let hint = "add a sheet to the stock that lets one of them lie elsewhere, or give one layer another split";
     vec![
         Finding::new(
             "S101",
@@ -101,7 +125,7 @@ mod tests {
     fn seams_in_line_are_told_with_both_names() {
         let lower = [seam(Axis::Y, (100.0, 0.0), (100.0, 300.0))];
         let upper = [seam(Axis::Y, (103.0, 0.0), (103.0, 300.0))];
-        let told = in_line(&lower, &upper, ["base", "frame"], 1, 40.0);
+        let told = in_line(&lower, &upper, ["base", "frame"], 1, 10.0, true);
         assert_eq!(told.len(), 1);
         assert!(
             told[0].what.contains("base") && told[0].what.contains("frame"),
@@ -109,8 +133,15 @@ mod tests {
             told[0].what
         );
         assert!(
-            in_line(&lower, &upper, ["base", "frame"], 1, 8.0).is_empty(),
-            "3 mm is more than a quarter of 8"
+            in_line(&lower, &upper, ["base", "frame"], 1, 2.0, true).is_empty(),
+            "they are 3 mm apart"
+        );
+        let told = in_line(&lower, &upper, ["base", "frame"], 1, 10.0, false);
+        assert!(
+            told[0].what.contains("hinges") && told[0].hint.contains("40"),
+            "a quarter of 40 is 10: {} {}",
+            told[0].what,
+            told[0].hint
         );
     }
 }

@@ -750,3 +750,46 @@ fn a_seam_may_lie_where_both_pieces_enter_their_sheets_and_nowhere_else() {
         case(least - 0.1, lines).refused();
     }
 }
+
+#[test]
+fn a_stack_that_hinges_is_told_whatever_lap_was_asked() {
+    // Of 500 mm the halves fit sheets of 253 only where both seams lie between 247 and 253: 6 mm apart at the most, nearer than
+    // a quarter of ten thicknesses.
+    let layers = layer("base", 3.0, "") + &layer("face", 3.0, "");
+    let mut case = Case::new(
+        [500.0, 300.0],
+        layers,
+        sheet("half", [253.0, 300.0], 3.0, 1.0, 4),
+    )
+    .seams("pattern = \"straight\"\nmin_lap = 0\nbond = \"film\"\n");
+    case.cutter = "kerf = 0\nedge_margin = 0\nspacing = 0\n".to_owned();
+    let plan = case.plan();
+    let findings = plan["findings"].as_array().unwrap();
+    let of = |code: &str| findings.iter().find(|f| f["code"] == code).unwrap();
+    let hinge = of("S101")["what"].as_str().unwrap();
+    assert!(
+        hinge.contains("`base` and `face`") && hinge.contains("hinges"),
+        "{hinge}"
+    );
+    // Both layers are cut through there: nothing carries bending along x.
+    let stiffness = &plan["metrics"]["seams"]["stacks"][0]["stiffness"]["x"];
+    assert_eq!(
+        (stiffness["bonded"].as_f64(), stiffness["dry"].as_f64()),
+        (Some(0.0), Some(0.0))
+    );
+    // λ² = (0.5 / 0.13) · 2 / (2700 · 3) = 9.497e-4 per mm² for MDF at 2700 MPa, 3 / λ = 97.35, by hand.
+    let bond = of("S105");
+    assert!(
+        (bond["limit"].as_f64().unwrap() - 97.35).abs() < 0.01,
+        "{bond}"
+    );
+    assert!(bond["measured"].as_f64().unwrap() <= 6.0, "{bond}");
+    // Seams that lie far enough apart are not told, however little was asked.
+    let roomy = Case {
+        stock: sheet("half", [300.0, 300.0], 3.0, 1.0, 4),
+        ..case
+    };
+    let plan = roomy.with("min_lap", "\"60 mm\"").plan();
+    let findings = plan["findings"].as_array().unwrap();
+    assert!(findings.iter().all(|f| f["code"] != "S101"), "{findings:?}");
+}

@@ -3,7 +3,7 @@
 //! In: layers, seams of one copy, moduli. Out: bending stiffness at each seam as a share of the same section without seams.
 //!
 //! A section is taken along the base line of each seam, through all layers. Of each layer it has the width that is material
-//! there; a seam of that layer which runs the same way and lies nearer than a quarter of `min_lap`, teeth included, takes
+//! there; a seam of that layer which runs the same way and lies in line with it (`stagger::in_line_within`), teeth included, takes
 //! its length from it: teeth carry no bending, and what lies so near hinges together. Then
 //!
 //! - *dry*, each layer by itself: EI = Σ E·b·t³/12;
@@ -20,7 +20,7 @@ use crate::model::judged::Stiffness;
 use crate::model::layer::Layer;
 use crate::model::seam::Seam;
 use crate::seam::ground::{Ground, turned, turned_edge};
-use crate::seam::stagger::IN_LINE;
+use crate::seam::stagger::in_line_within;
 
 /// What of a layer a section passes through.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -84,7 +84,7 @@ impl<'a> Sections<'a> {
                 .filter(|s| s.runs == runs)
                 .map(|s| Cut::new(s))
                 .collect(),
-            near: IN_LINE * min_lap,
+            near: in_line_within(layers, min_lap),
         }
     }
 
