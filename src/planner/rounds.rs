@@ -97,6 +97,7 @@ pub(crate) fn search(
             lanes.push(b.lane);
         }
         exchange(prepared, &mut lanes, &best, rounds);
+        nest::Loosening::share(lanes.iter_mut().map(|l| &mut l.loosening));
         if !Arc::ptr_eq(&before, &best) {
             tell(prepared, watch, rounds, &best, Some(&before), bound);
         }

@@ -149,6 +149,41 @@ fn published_strips_reach_a_density_in_a_few_rounds() {
 }
 
 #[test]
+fn a_search_begins_once_more_and_lanes_tell_each_other_what_their_run_found() {
+    let problem = strip("fu", 12.5, 0.0, 0.0);
+    let Outcome::Placed(mut best) = nest::construct_best(&problem, 0) else {
+        panic!("four times the area is room enough")
+    };
+    let ground = nest::Ground::new(&problem).unwrap();
+    let mut lanes = [nest::Loosening::of_runs(3), nest::Loosening::of_runs(3)];
+    let mut lengths = Vec::new();
+    for round in 1..=5 {
+        let before = best.clone();
+        for (k, lane) in lanes.iter_mut().enumerate() {
+            let found = lane.round(&ground, &problem, &before, [1, k as u64, round]);
+            let shorter = |l: &Layout| {
+                nest::used_length(&problem, l, FIRST) < nest::used_length(&problem, &best, FIRST)
+            };
+            if let Some(found) = found.filter(shorter) {
+                assert!(nest::certify(&problem, &found).is_ok());
+                best = found;
+            }
+        }
+        nest::Loosening::share(lanes.iter_mut());
+        lengths.push(lanes.each_ref().map(|l| l.length().unwrap()));
+    }
+    let least = |of: [f64; 2]| of[0].min(of[1]);
+    // The fourth round is the first of a run of its own: what was found before counts no longer there.
+    assert!(least(lengths[3]) > least(lengths[2]) + 1e-6, "{lengths:?}");
+    // In the fifth both go on from the better of the two.
+    assert!(
+        lengths[4].iter().all(|l| *l <= least(lengths[3]) + 1e-9),
+        "{lengths:?}"
+    );
+    assert!(nest::used_length(&problem, &best, FIRST) <= least(lengths[2]) + 1e-6);
+}
+
+#[test]
 fn a_jigsaw_is_never_shorter_than_its_pieces() {
     // dighe1 fills 100 × 100 without waste: whatever is found, its length is 100 times the scale or more.
     let problem = strip("dighe1", 5.0, 0.0, 0.0);

@@ -81,6 +81,13 @@ impl Arrangement {
         self.items.len()
     }
 
+    /// From the low end of the first sheet's room to where the pieces end, in mm.
+    pub(super) fn length(&self) -> f64 {
+        let ends = self.boxes.iter().map(|b| b.max.x);
+        let low = self.slots[0].room.min.x;
+        ends.fold(low, f64::max) - low
+    }
+
     /// The layout that it is.
     pub(super) fn layout(&self, ground: &Ground) -> Layout {
         let mut placed: Vec<Placed> = self

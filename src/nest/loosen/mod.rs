@@ -47,6 +47,9 @@
 //! says little): near misses forgotten, or (8 runs) measured anew at the length now asked (no difference beyond chance); walking from one shortest layout
 //! to the next by a swap on a longer strip (0.2 better on the first three, 1.0 worse on fu; every other attempt: nothing), with 60 passes of patience and
 //! one strike (0.4 worse).
+//!
+//! A run stands still after some 3000 rounds (five times as many gained 0.03 in one of four), while seeds differ by up to 1.5; so all lanes then begin once
+//! more, and share what that run finds.
 
 mod arrangement;
 mod convex;
@@ -84,22 +87,74 @@ const PRICES_A_ROUND: u64 = 200_000;
 /// Pieces that a strip may have, at the most: overlaps are kept for every pair.
 const MOST_ITEMS: usize = 400;
 
+/// Rounds after which a search begins once more, from the layout that it began with: nine blocks (see [`pressing`]). Later ones hardly gain.
+const RUN: u64 = 2986;
+
 /// A search that goes on from round to round.
 #[derive(Clone, Debug)]
 pub struct Loosening {
     strip: Option<Box<Strip>>,
     corners: Option<Box<Corners>>,
+    /// Runs that ended, rounds of the one that goes on, and how many rounds a run has.
+    runs: u64,
     rounds: u64,
+    run: u64,
+    /// Where the pieces lay at first, and the sheet's length then.
+    first: (f64, Vec<Spot>),
+    /// The shortest layout of this run that any lane had at the end of the last round.
+    shared: Option<(f64, Vec<Spot>)>,
 }
 
 impl Loosening {
     /// A search from nothing yet.
     pub fn new() -> Self {
+        Self::of_runs(RUN)
+    }
+
+    /// A search from nothing yet that begins once more after so many rounds, at least one.
+    pub fn of_runs(run: u64) -> Self {
         Self {
             strip: None,
             corners: None,
+            runs: 0,
             rounds: 0,
+            run,
+            first: (0.0, Vec::new()),
+            shared: None,
         }
+    }
+
+    /// Length in mm of the shortest layout that this run has; `None` before the first round.
+    pub fn length(&self) -> Option<f64> {
+        self.strip.as_ref().map(|s| s.best.0)
+    }
+
+    /// Tells all lanes the shortest layout of their run.
+    pub fn share<'a>(lanes: impl Iterator<Item = &'a mut Self>) {
+        let mut lanes: Vec<&mut Self> = lanes.collect();
+        let last = lanes.iter().map(|l| l.runs).max().unwrap_or(0);
+        lanes.retain(|l| l.runs == last && l.runs > 0);
+        let best = lanes
+            .iter()
+            .filter_map(|l| l.strip.as_ref())
+            .map(|s| &s.best);
+        let Some(best) = best.min_by(|a, b| a.0.total_cmp(&b.0)).cloned() else {
+            return;
+        };
+        for lane in lanes {
+            lane.shared = Some(best.clone());
+        }
+    }
+
+    /// What a run begins with: in the first one the best layout there is, later on the one that the first began with.
+    fn beginning(&self, ground: &Ground, theirs: Arrangement) -> Arrangement {
+        if self.runs == 0 {
+            return theirs;
+        }
+        let mut first = theirs;
+        first.slots[0].room.max.x = first.slots[0].room.min.x + self.first.0;
+        first.take(ground, &self.first.1);
+        first
     }
 
     /// One round: goes on, from the best layout where that is better than its own; a layout that holds and is shorter, if
@@ -132,22 +187,31 @@ impl Loosening {
             return Some(found);
         }
         let theirs = arranged(ground, best, sheet)?;
+        if self.first.1.is_empty() {
+            self.first = (theirs.length(), theirs.spots.clone());
+        }
         self.rounds += 1;
-        let strip = match &mut self.strip {
-            Some(strip) => {
-                let right = theirs
-                    .boxes
-                    .iter()
-                    .map(|b| b.max.x)
-                    .fold(f64::NEG_INFINITY, f64::max);
-                let length = right - theirs.slots[0].room.min.x;
-                if length < strip.best.0 - 1e-9 {
-                    strip.adopt(ground, length, &theirs.spots, &mut draws);
-                }
-                strip
-            }
-            None => self.strip.insert(Box::new(Strip::new(theirs, ground))),
+        if self.rounds > self.run {
+            (self.runs, self.rounds) = (self.runs + 1, 1);
+            (self.strip, self.shared) = (None, None);
+        }
+        // The first run goes on from the best layout there is, later ones from the best of their own: else all would end where the first
+        // one did.
+        let shared = if self.runs == 0 {
+            Some((theirs.length(), theirs.spots.clone()))
+        } else {
+            self.shared.take()
         };
+        if self.strip.is_none() {
+            let beginning = self.beginning(ground, theirs);
+            self.strip = Some(Box::new(Strip::new(beginning, ground)));
+        }
+        let strip = self.strip.as_mut()?;
+        if let Some((length, spots)) = shared
+            && length < strip.best.0 - 1e-9
+        {
+            strip.adopt(ground, length, &spots, &mut draws);
+        }
         strip.work(ground, &mut draws, PRICES_A_ROUND, pressing(self.rounds));
         let found = strip.layout(ground);
         if certify(problem, &found).is_err() {

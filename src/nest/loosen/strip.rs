@@ -134,14 +134,7 @@ impl Strip {
     /// No overlap is left: pieces are pushed together, the layout is kept.
     fn held_it(&mut self, ground: &Ground) {
         slide::left(&mut self.now, ground);
-        let room = self.now.slots[0].room;
-        let right = self
-            .now
-            .boxes
-            .iter()
-            .map(|b| b.max.x)
-            .fold(room.min.x, f64::max);
-        let length = right - room.min.x;
+        let length = self.now.length();
         if length < self.best.0 {
             self.best = (length, self.now.spots.clone());
         }
@@ -180,13 +173,7 @@ impl Strip {
         };
         let room = self.now.slots[0].room;
         let length = self.best.0 * (1.0 - by);
-        let right = self
-            .now
-            .boxes
-            .iter()
-            .map(|b| b.max.x)
-            .fold(room.min.x, f64::max);
-        let step = right - room.min.x - length;
+        let step = self.now.length() - length;
         let line = room.min.x + draws.unit() * length;
         self.now.slots[0].room.max.x = room.min.x + length;
         for i in 0..self.now.len() {
