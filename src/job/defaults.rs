@@ -2,6 +2,7 @@
 
 use crate::model::cutter::{CutterKind, Turns};
 use crate::model::seam::Pattern;
+use crate::seam::stagger::LEAST_THICKNESSES;
 
 /// Room around a fastener's head, each side: a key fits.
 pub(crate) const REACH: f64 = 1.5;
@@ -58,7 +59,7 @@ pub(crate) fn corner_radius(kind: CutterKind, cut_width: f64) -> f64 {
 
 /// Least distance between the seams of neighbouring layers.
 pub(crate) fn min_lap(thickest: f64) -> f64 {
-    f64::max(40.0, 10.0 * thickest)
+    f64::max(40.0, LEAST_THICKNESSES * thickest)
 }
 
 /// Least distance from a seam to a locating hole or a relief.

@@ -244,13 +244,20 @@ fn between_layers(prepared: &Prepared<'_>, seams: &[Seam]) -> Vec<Finding> {
             let own = seams.iter().filter(|s| s.copy == copy && s.layer == layer);
             own.cloned().collect()
         };
+        let own: Vec<Vec<Seam>> = (0..layers.len()).map(of).collect();
         for k in 1..layers.len() {
-            laps[k] = laps[k].min(seam::stagger::lap(&of(k - 1), &of(k)));
-            for apart in [1, 2].into_iter().filter(|apart| *apart <= k) {
+            laps[k] = laps[k].min(seam::stagger::lap(&own[k - 1], &own[k]));
+            for apart in 1..=k.min(2) {
+                let (lower, upper) = (&own[k - apart], &own[k]);
                 let names = [layers[k - apart].name.as_str(), layers[k].name.as_str()];
-                let (lower, upper) = (of(k - apart), of(k));
-                let told = seam::stagger::in_line(&lower, &upper, names, copy, limit, apart == 2);
-                out.extend(told);
+                out.extend(seam::stagger::in_line(
+                    lower,
+                    upper,
+                    names,
+                    copy,
+                    limit,
+                    apart == 2,
+                ));
             }
         }
     }

@@ -8,14 +8,14 @@ use crate::model::seam::Seam;
 
 /// Share of `min_lap` within which seams of two layers count as in line.
 const IN_LINE: f64 = 0.25;
-/// However little `min_lap` is, it counts as so many times the thickest layer: how near seams must lie for a stack to hinge there does
-/// not depend on what was asked. Common practice, no source.
-const THICKNESSES: f64 = 10.0;
+/// The least lap in use, in thicknesses of the thickest layer. However little `min_lap` is, it counts as so much: how near seams must lie
+/// for a stack to hinge there does not depend on what was asked. Common practice, no source.
+pub const LEAST_THICKNESSES: f64 = 10.0;
 
 /// The distance in mm within which seams of two layers lie in line; `min_lap` in mm.
 pub fn in_line_within(layers: &[Layer], min_lap: f64) -> f64 {
     let thickest = layers.iter().map(|l| l.thickness).fold(0.0, f64::max);
-    IN_LINE * min_lap.max(THICKNESSES * thickest)
+    IN_LINE * min_lap.max(LEAST_THICKNESSES * thickest)
 }
 
 /// The least distance between seams of two layers that run the same way, teeth included; infinite where none do.
@@ -37,7 +37,8 @@ fn nearest<'a>(lower: &'a [Seam], upper: &'a [Seam]) -> Option<(f64, &'a Seam, &
 }
 
 /// Tells where seams of two layers lie in line, nearer than `limit` in mm; `between` says whether there is a layer between them, which
-/// alone then carries the stack across. Where there is none the stack hinges.
+/// alone then carries across what they carry on both sides of it. Where there is none neither of the two carries the other, and a stack
+/// of no more layers hinges.
 pub fn in_line(
     lower: &[Seam],
     upper: &[Seam],
@@ -61,7 +62,7 @@ pub fn in_line(
         )
     } else {
         (
-            "there the stack hinges",
+            "there neither of them carries the other, and a stack of these two alone hinges",
             format!(
                 "a `min_lap` of {} or more",
                 number::short((limit / IN_LINE).ceil())

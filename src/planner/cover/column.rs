@@ -529,41 +529,42 @@ impl Search<'_> {
         {
             return;
         }
-        let column = if chosen.seats.iter().any(|s| self.ladder(s).is_some()) {
+        if chosen.seats.iter().any(|s| self.ladder(s).is_some()) {
             let column = self.widened(self.column(chosen, lost));
-            column.numbered(self.offer)
-        } else {
-            // Most are of no use: it is told before they are made.
-            let set = set_of(self.offer, &chosen.seats, chosen.width, 0.0);
-            if !self.is_among_best((set, chosen.width), lost) {
-                return;
-            }
-            Column {
-                set,
-                ..self.column(chosen, lost)
-            }
-        };
-        self.put(column, out);
-    }
-
-    /// Whether a column of this set of sheets and this width is among those that are kept so far.
-    fn is_among_best(&self, (set, width): (u64, f64), lost: f64) -> bool {
-        let best = self.alike.get(&(set, (width / ALIKE_MM) as i64));
-        best.is_none_or(|b| b.len() < self.field.alike || b.iter().any(|l| lost < *l))
-    }
-
-    /// Adds a column if it is among the best of those alike; where there are many, what loses more than those kept is no longer looked
-    /// for.
-    fn put(&mut self, column: Column, out: &mut Vec<Column>) {
-        let most = self.field.alike;
-        let key = (column.set, (column.width / ALIKE_MM) as i64);
-        let best = self.alike.entry(key).or_default();
-        let at = best.partition_point(|l| *l <= column.lost);
-        if at >= most {
+            self.put(column.numbered(self.offer), out);
             return;
         }
-        best.insert(at, column.lost);
+        // Most are of no use: that is told before they are made.
+        let set = set_of(self.offer, &chosen.seats, chosen.width, 0.0);
+        if self.is_among_best((set, chosen.width), lost) {
+            let column = self.column(chosen, lost);
+            self.keep(Column { set, ..column }, out);
+        }
+    }
+
+    /// Whether a column of this set of sheets and this width is among the best of those alike so far; if so it counts as one of them.
+    fn is_among_best(&mut self, (set, width): (u64, f64), lost: f64) -> bool {
+        let most = self.field.alike;
+        let best = self.alike.entry((set, (width / ALIKE_MM) as i64));
+        let best = best.or_default();
+        let at = best.partition_point(|l| *l <= lost);
+        if at >= most {
+            return false;
+        }
+        best.insert(at, lost);
         best.truncate(most);
+        true
+    }
+
+    /// Adds a column if it is among the best of those alike.
+    fn put(&mut self, column: Column, out: &mut Vec<Column>) {
+        if self.is_among_best((column.set, column.width), column.lost) {
+            self.keep(column, out);
+        }
+    }
+
+    /// Adds a column; where there are many, what loses more than those kept is no longer looked for.
+    fn keep(&mut self, column: Column, out: &mut Vec<Column>) {
         out.push(column);
         if out.len() >= 6 * MOST_COLUMNS {
             self.keep_columns(out);
