@@ -31,8 +31,18 @@ pub fn used_length(problem: &Problem, layout: &Layout, sheet: SheetUse) -> f64 {
 
 /// Cost of the sheets used; one sold by length in the proportion of its used length.
 pub fn cost(problem: &Problem, layout: &Layout) -> f64 {
+    cost_where(problem, layout, |_| true)
+}
+
+/// The same for the sheets of one class.
+pub fn cost_of(problem: &Problem, layout: &Layout, class: usize) -> f64 {
+    cost_where(problem, layout, |s| problem.stock[s.stock].class == class)
+}
+
+fn cost_where(problem: &Problem, layout: &Layout, counts: impl Fn(&SheetUse) -> bool) -> f64 {
     used(layout)
         .into_iter()
+        .filter(counts)
         .map(|sheet| {
             let stock = &problem.stock[sheet.stock];
             stock.by_length.map_or(stock.cost, |length| {

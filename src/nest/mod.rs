@@ -5,8 +5,8 @@
 //!
 //! Steps: [`construct_best`] lays items down in several orders and by several rules, each at the corner of exact contacts that
 //! the rule likes best, on sheets in several orders; [`improve()`] takes items off again and lays them down otherwise, and
-//! keeps what is better; where all lies on one sheet sold by length, [`Loosening`] lets items overlap and moves them until none
-//! does, shorter and shorter, and where all are rectangles fills gaps corner by corner first; over several sheets [`Regrouping`] does the
+//! keeps what is better; on a sheet sold by length ([`rolls`]) [`Loosening`] lets items overlap and moves them until none
+//! does, shorter and shorter, and where all are rectangles on one such sheet fills gaps corner by corner first; over several sheets [`Regrouping`] does the
 //! same with fewer or cheaper ones; [`add_fill`] adds items that need not be placed, on sheets that are used anyway; where nothing could be laid so, [`Jigsaw`]
 //! looks for a sheet that the items fill and [`Founding`] loosens them from nothing; [`certify()`] checks
 //! every distance on true lines and arcs from the numbers as written, on a code path of its own.
@@ -29,6 +29,7 @@ mod corner;
 mod cost;
 mod improve;
 mod jigsaw;
+mod lean;
 mod loosen;
 mod orientation;
 mod pins;
@@ -41,8 +42,8 @@ mod solid;
 pub use area::{grown_area, room_area};
 pub use certify::certify;
 pub use construct::construct_best;
-pub use cost::{cost, used_length};
+pub use cost::{cost, cost_of, used_length};
 pub use improve::{add_fill, improve, improve_with};
 pub use jigsaw::Jigsaw;
-pub use loosen::{Founding, Ground, Loosening, Market, Regrouping, is_strip};
+pub use loosen::{Founding, Ground, Loosening, Market, Regrouping, rolls};
 pub use shapes::Shapes;

@@ -166,15 +166,18 @@ fn any_turns(item: &Item) -> Vec<f64> {
 }
 
 /// All orientations of an item on a sheet of this grain; equal shapes once. Where any turn is allowed and all were asked for
-/// `finely`, turns by steps of 15° too, which come last.
+/// `finely`, turns by steps of 15° too, which come last, and those at which it `leans`.
 pub(crate) fn orientations(
     item: &Item,
     along: Option<Axis>,
     flip: bool,
-    finely: bool,
+    (finely, leans): (bool, &[f64]),
 ) -> Vec<Orientation> {
     let mut degrees = turns(item, along);
     let has_own_turns = item.grain.is_none() || along.is_none();
+    if has_own_turns {
+        degrees.extend(leans);
+    }
     if finely && item.turns == Turns::Any && has_own_turns {
         degrees.extend((0..360).step_by(FINE).map(f64::from));
     }

@@ -10,6 +10,7 @@ use crate::geometry::point::Point;
 use crate::geometry::region::Region;
 use crate::model::cutter::Axis;
 use crate::model::nesting::Problem;
+use crate::nest::lean::leaning;
 use crate::nest::orientation::{Body, Orientation, orientations};
 use crate::nest::pins::{Cover, pins};
 use crate::nest::raster::Raster;
@@ -55,10 +56,12 @@ impl Shapes {
                     .or_insert((k, *grain));
             }
         }
+        let leans = leaning(problem);
         let ways = map_in_order(wanted.into_iter().collect(), |(key, (item, grain))| {
             let item = &problem.items[item];
+            let leans = leans.get(&item.kind).map_or(&[][..], Vec::as_slice);
             let finely = item.shape.area_mm2() >= finely_from;
-            let made = orientations(item, grain, problem.flip, finely);
+            let made = orientations(item, grain, problem.flip, (finely, leans));
             (key, made)
         });
         let is_box = |r: &Region| {

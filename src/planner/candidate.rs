@@ -238,7 +238,7 @@ fn add_parts(prepared: &Prepared<'_>, pieces: &mut Vec<Piece>) -> Vec<std::ops::
 }
 
 /// The nesting problem of the pieces.
-fn problem(prepared: &Prepared<'_>, pieces: &[Piece]) -> Problem {
+pub(crate) fn problem(prepared: &Prepared<'_>, pieces: &[Piece]) -> Problem {
     let task = &prepared.task;
     let n_layers = pieces.len();
     let item = |(k, piece): (usize, &Piece)| {
@@ -410,6 +410,17 @@ pub(crate) fn score(
             (sheet, left.iter().map(Region::area_mm2).sum())
         },
     );
+    (scored(prepared, problem, layout, seams, &area), area)
+}
+
+/// What a layout is worth of which the leftovers' area is known, by sheet.
+pub(crate) fn scored(
+    prepared: &Prepared<'_>,
+    problem: &Problem,
+    layout: &Layout,
+    seams: &[Seam],
+    area: &[(SheetUse, f64)],
+) -> Score {
     let kept: f64 = area.iter().map(|k| k.1).sum();
     let whole: f64 = area
         .iter()
@@ -419,7 +430,7 @@ pub(crate) fn score(
     let length: f64 = seams.iter().map(|s| s.path.length()).sum();
     let n_fill = problem.items.iter().filter(|i| i.fill).count();
     let n_required = problem.items.len() - n_fill;
-    let score = Score {
+    Score {
         cost: (nest::cost(problem, layout) * 1e6).round() / 1e6,
         fill_missing: problem.items.len() - layout.placed.len(),
         waste_steps: if whole > 0.0 {
@@ -430,8 +441,7 @@ pub(crate) fn score(
         pieces: n_required,
         seam_steps: (length / 10.0).round() as i64,
         stiffness_steps: stiffness_steps(&prepared.task, seams),
-    };
-    (score, area)
+    }
 }
 
 /// Bonded stiffness at the weakest section, in steps of 1 %, negated: the greater share is the lesser figure.

@@ -12,6 +12,8 @@
 //! true laps, places taken from the boxes or constructed anew by nesting, every distance checked on true lines and arcs;
 //! (6) nesting betters the places of the best plan.
 //!
+//! What lies in one material never bears on what lies in another, so materials of parts alone are tasks of their own ([`divide`]).
+//!
 //! Guarantees: the first plan is kept or bettered, never worsened; the result is a function of the task and the number of
 //! rounds.
 //!
@@ -23,6 +25,7 @@ mod candidate;
 mod clock;
 mod cover;
 mod covered;
+mod divide;
 pub mod error;
 mod feasibility;
 mod lane;
@@ -97,7 +100,7 @@ pub fn plan(task: Task<'_>, watch: &dyn Watch) -> Result<Planned, PlannerError> 
         return Err(PlannerError::Impossible(reasons));
     }
     let bound = bound::lower_bound(&prepared);
-    let (best, rounds, ending) = rounds::search(&prepared, watch, bound.stock_cost)?;
+    let (best, rounds, ending) = divide::search(&prepared, watch, bound.stock_cost)?;
     Ok(planned(&prepared, best, bound, rounds, ending))
 }
 

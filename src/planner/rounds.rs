@@ -1,4 +1,4 @@
-//! The loop: a first plan, then rounds of lanes side by side until the budget is spent.
+//! The search for one task: a first plan, then rounds of lanes side by side.
 //!
 //! The state of a lane after a round is a function of the task, the seed, the lane, the round and the states of all lanes
 //! after the round before. Lanes exchange at the end of a round only. The clock and the user decide only how many rounds there
@@ -8,7 +8,6 @@ use std::sync::Arc;
 
 use crate::geometry::region::Region;
 use crate::model::nesting::{Layout, SheetUse};
-use crate::model::progress::{Ending, Event, Watch};
 use crate::model::seam::LayerSplit;
 use crate::nest;
 use crate::nest::seed::Draws;
@@ -20,10 +19,8 @@ use crate::planner::covered::{Covers, covered};
 use crate::planner::error::PlannerError;
 use crate::planner::lane::{Brought, Lane};
 use crate::planner::moves::{change, cut_evenly};
-use crate::planner::options::Budget;
 use crate::planner::parts::{self, Parts};
 use crate::planner::prepared::Prepared;
-use crate::planner::progress::tell;
 use crate::planner::state::{Order, State, Worth, worth};
 
 /// Boxes laid down by a lane in a round, counted over all its guesses.
@@ -40,68 +37,82 @@ const LOOSE_ROUNDS: u64 = 4;
 /// Guesses that a lane remembers as refused.
 const REFUSED_KEPT: usize = 64;
 
-/// Searches until the budget is spent: the best plan, rounds completed, and why the search ended.
-pub(crate) fn search(
-    prepared: &Prepared<'_>,
-    watch: &dyn Watch,
+/// The search for one task, which goes on from round to round.
+pub(crate) struct Search<'p, 'a> {
+    prepared: &'p Prepared<'a>,
+    /// No plan costs less.
     bound: f64,
-) -> Result<(Candidate, u64, Ending), PlannerError> {
-    let options = prepared.task.search;
-    let mut lanes: Vec<Lane> = starts(prepared)
-        .into_iter()
-        .cycle()
-        .take(options.lanes.max(1))
-        .enumerate()
-        .map(|(k, s)| Lane::new(prepared, k, s))
-        .collect();
-    let mut covers = Covers::default();
-    let clock = Clock::new(watch, options.budget);
-    let mut best = Arc::new(first_plan(
-        prepared,
-        &mut lanes,
-        clock.of_first(),
-        &mut covers,
-        bound,
-    )?);
-    tell(prepared, watch, 0, &best, None, bound);
-    let mut rounds = 0;
-    let fixed = prepared.units.is_empty().then(|| Fixed::new(&best));
-    loop {
-        let ending = match options.budget {
-            Budget::Rounds(n) if rounds >= n => Some(Ending::Rounds),
-            Budget::Seconds(s) if watch.elapsed_s() >= s => Some(Ending::Time),
-            _ if watch.stop_asked() => Some(Ending::Stopped),
-            _ if is_proved(prepared, &best, bound) => Some(Ending::Proved),
-            _ => None,
-        };
-        if let Some(ending) = ending {
-            return Ok((Arc::unwrap_or_clone(best), rounds, ending));
-        }
-        let cover = covers.of(prepared, rounds, clock);
-        let brought = map_in_order(lanes.clone(), |lane| {
-            let with = (cover, fixed.as_ref(), bound);
-            round(prepared, lane, rounds + 1, &best, with, clock)
+    lanes: Vec<Lane>,
+    covers: Covers,
+    fixed: Option<Fixed>,
+    /// The best plan so far.
+    pub(crate) best: Arc<Candidate>,
+    /// Rounds that are done.
+    pub(crate) rounds: u64,
+}
+
+impl<'p, 'a> Search<'p, 'a> {
+    /// Finds a first plan.
+    pub(crate) fn new(
+        prepared: &'p Prepared<'a>,
+        bound: f64,
+        clock: Clock<'_>,
+    ) -> Result<Self, PlannerError> {
+        let mut lanes: Vec<Lane> = starts(prepared)
+            .into_iter()
+            .cycle()
+            .take(prepared.task.search.lanes.max(1))
+            .enumerate()
+            .map(|(k, s)| Lane::new(prepared, k, s))
+            .collect();
+        let mut covers = Covers::default();
+        let first = first_plan(prepared, &mut lanes, clock.of_first(), &mut covers, bound)?;
+        Ok(Self {
+            prepared,
+            bound,
+            lanes,
+            covers,
+            fixed: prepared.units.is_empty().then(|| Fixed::new(&first)),
+            best: Arc::new(first),
+            rounds: 0,
+        })
+    }
+
+    /// One round of all lanes; `false` where the clock ended it, and nothing is changed.
+    pub(crate) fn round(&mut self, clock: Clock<'_>) -> bool {
+        let (prepared, number) = (self.prepared, self.rounds + 1);
+        let cover = self.covers.of(prepared, self.rounds, clock);
+        let with = (cover, self.fixed.as_ref(), self.bound);
+        let best = &self.best;
+        let brought = map_in_order(self.lanes.clone(), |lane| {
+            round(prepared, lane, number, best, with, clock)
         });
         if clock.is_over() {
-            continue;
+            return false;
         }
-        rounds += 1;
-        let before = best.clone();
-        lanes.clear();
+        self.rounds = number;
+        self.lanes.clear();
         for b in brought {
             if let Some(found) = b.found
-                && found.score.is_better(&best.score)
+                && found.score.is_better(&self.best.score)
             {
-                best = Arc::new(found);
+                self.best = Arc::new(found);
             }
-            lanes.push(b.lane);
+            self.lanes.push(b.lane);
         }
-        exchange(prepared, &mut lanes, &best, rounds);
-        nest::Loosening::share(lanes.iter_mut().map(|l| &mut l.loosening));
-        if !Arc::ptr_eq(&before, &best) {
-            tell(prepared, watch, rounds, &best, Some(&before), bound);
-        }
-        watch.tell(Event::Round { round: rounds });
+        exchange(prepared, &mut self.lanes, &self.best, number);
+        nest::Loosening::share(self.lanes.iter_mut().map(|l| &mut l.loosening));
+        true
+    }
+
+    /// Whether the best plan costs no more than it must.
+    pub(crate) fn is_at_bound(&self) -> bool {
+        self.best.score.cost <= self.bound + 1e-6
+    }
+
+    /// Whether nothing can be bettered.
+    pub(crate) fn is_proved(&self) -> bool {
+        is_proved(self.prepared, &self.best, self.bound)
     }
 }
 
@@ -125,26 +136,29 @@ fn is_proved(prepared: &Prepared<'_>, best: &Candidate, bound: f64) -> bool {
         .flat_map(|s| &best.problem.stock[s.stock].region)
         .map(Region::area_mm2)
         .sum();
-    // Another sheet at the same cost might leave more.
-    let kinds = |class: usize| {
-        let stock = &best.problem.stock;
-        stock
-            .iter()
-            .filter(|s| s.class == class && s.quantity > 0)
-            .count()
-    };
     if best.score.waste_steps <= -100 {
         return true;
     }
-    if sheets
-        .clone()
-        .any(|s| kinds(best.problem.stock[s.stock].class) > 1)
-    {
+    if sheets.clone().any(|s| has_other(best, s.stock)) {
         return false;
     }
     (!sheets.clone().any(by_length) && whole - pieces < least[0] * least[1])
         // A roll that is used no further than it must be leaves all that it can.
         || (sheets.clone().count() == 1 && sheets.clone().all(by_length))
+}
+
+/// Whether another kind of sheet of this one's class might take its place at the same cost, and leave more: each class costs no
+/// more than it must, so a sheet that alone costs more than all that the class uses has no part in any such plan.
+fn has_other(best: &Candidate, kind: usize) -> bool {
+    let stock = &best.problem.stock;
+    let class = stock[kind].class;
+    let spent = nest::cost_of(&best.problem, &best.layout, class);
+    stock.iter().enumerate().any(|(k, s)| {
+        k != kind
+            && s.class == class
+            && s.quantity > 0
+            && (s.by_length.is_some() || s.cost <= spent + 1e-6)
+    })
 }
 
 /// Guesses to begin with: every layer cut evenly in the fewest cells, seams of neighbours moved apart.
@@ -348,18 +362,17 @@ fn packed_anew(
     {
         return Some(found);
     }
-    let is_strip = nest::is_strip(&base.problem, &base.layout);
+    let turn = number + lane.number as u64;
+    let is_loose = !turn.is_multiple_of(LOOSE_ROUNDS) && base.score.cost > bound + 1e-6;
     if let Some(ground) = fixed.and_then(|f| f.ground.as_deref())
-        && is_strip
-        && base.problem.items.len() == base.layout.placed.len()
+        && let Some(roll) = roll_of(base, turn, is_loose)
     {
         return lane
             .loosening
-            .round(ground, &base.problem, &base.layout, key);
+            .round(ground, &base.problem, &base.layout, (roll, key));
     }
     if let Some(fixed) = fixed
-        && !(number + lane.number as u64).is_multiple_of(LOOSE_ROUNDS)
-        && base.score.cost > bound + 1e-6
+        && is_loose
     {
         let found = lane.regrouping.round(
             &fixed.market,
@@ -379,6 +392,19 @@ fn packed_anew(
     let effort = (NESTING_A_ROUND, &(|| clock.is_over()) as &dyn Fn() -> bool);
     let layout = nest::improve_with(&base.problem, &shapes, &base.layout, key, effort);
     (layout.placed != base.layout.placed).then_some(layout)
+}
+
+/// The roll that is to be shortened: the one on which all lies, where it does; else, in one of the rounds that loosen, one of
+/// those in use.
+fn roll_of(base: &Candidate, turn: u64, is_loose: bool) -> Option<SheetUse> {
+    let rolls = nest::rolls(&base.problem, &base.layout);
+    if let [roll] = rolls[..]
+        && base.layout.placed.iter().all(|p| p.sheet == roll)
+    {
+        return Some(roll);
+    }
+    let is_turn = is_loose && turn % LOOSE_ROUNDS == 1 && !rolls.is_empty();
+    is_turn.then(|| rolls[(turn / LOOSE_ROUNDS) as usize % rolls.len()])
 }
 
 /// What is made once where nothing is split: then pieces and problem stay the same from plan to plan.

@@ -40,6 +40,7 @@ mod jigsaws;
 mod job_limits;
 /// Modules use what lies below them, and no stage uses a stage.
 mod layering;
+mod materials;
 /// Published nesting instances are certified, spoilt ones refused, bounds true.
 mod nesting;
 /// Files of a plan say what they should, and no name adds anything to them.

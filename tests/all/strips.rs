@@ -109,7 +109,7 @@ fn loosened_until(problem: &Problem, rounds: u64, enough: f64) -> (Layout, Layou
         if nest::used_length(problem, &best, FIRST) <= enough {
             break;
         }
-        if let Some(found) = lane.round(&ground, problem, &best, [1, 0, round]) {
+        if let Some(found) = lane.round(&ground, problem, &best, (FIRST, [1, 0, round])) {
             best = found;
         }
     }
@@ -160,7 +160,7 @@ fn a_search_begins_once_more_and_lanes_tell_each_other_what_their_run_found() {
     for round in 1..=5 {
         let before = best.clone();
         for (k, lane) in lanes.iter_mut().enumerate() {
-            let found = lane.round(&ground, &problem, &before, [1, k as u64, round]);
+            let found = lane.round(&ground, &problem, &before, (FIRST, [1, k as u64, round]));
             let shorter = |l: &Layout| {
                 nest::used_length(&problem, l, FIRST) < nest::used_length(&problem, &best, FIRST)
             };

@@ -45,11 +45,6 @@ impl Corners {
         }
     }
 
-    /// Whether this is the sheet that it searches.
-    pub(super) fn is_on(&self, sheet: SheetUse) -> bool {
-        self.sheet == sheet
-    }
-
     /// The sheet that it searches.
     pub(super) fn sheet(&self) -> SheetUse {
         self.sheet

@@ -63,7 +63,7 @@ impl Plate {
         let space = up(problem.spacing);
         let mut ways = Vec::with_capacity(problem.items.len());
         for item in &problem.items {
-            let of: Vec<Way> = orientations(item, stock.grain, problem.flip, false)
+            let of: Vec<Way> = orientations(item, stock.grain, problem.flip, (false, &[]))
                 .into_iter()
                 .filter(|o| fills(o.body.bounds, item.shape.area_mm2()))
                 .map(|o| Way {

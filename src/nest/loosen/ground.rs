@@ -5,14 +5,23 @@ use crate::geometry::point::Point;
 use crate::geometry::region::Region;
 use crate::geometry::transform::{Pose, Rotation};
 use crate::model::cutter::Axis;
-use crate::model::nesting::{Layout, Problem, Stock};
+use crate::model::nesting::{Problem, Stock};
+use crate::nest::lean::leaning;
 use crate::nest::loosen::convex::{Part, parts};
 use crate::nest::loosen::outline::Outline;
 use crate::nest::loosen::table::{Table, Turned, size};
 use crate::nest::orientation::turns;
 
-/// Half planes that a table may hold: about 100 MB.
-const MOST_PLANES: usize = 2_000_000;
+/// How far outlines may lie outside arcs, in mm, beside what the finest ones do, and half planes that a table may hold then, the
+/// finest first: the fewer half planes the sooner a price is known, and 2,000,000 take about 100 MB. (24 kinds of 48 ells with
+/// rounded corners on a roll, 15 s, two lanes: 1,069,000 half planes at 0.1 mm came to 540, 442,000 at 0.4 mm to 536, 311,000 at 1.6 mm to 541.)
+const COARSE: [(f64, usize); 5] = [
+    (0.0, 500_000),
+    (0.1, 500_000),
+    (0.4, 500_000),
+    (0.4, 2_000_000),
+    (1.6, 2_000_000),
+];
 /// Items and kinds of sheets whose ways are kept, at the most: 64 MB.
 const MOST_WAYS: usize = 4_000_000;
 /// Edges of a sheet, at the most: it is cut into nearly as many parts, each of which is paired with those of all pieces.
@@ -49,6 +58,8 @@ pub struct Ground {
     /// Area of each item's outline.
     pub(super) areas: Vec<f64>,
     pub(super) half: f64,
+    /// How far outlines may lie outside arcs, beside what the finest ones do.
+    coarse: f64,
 }
 
 /// A turned shape while the ground is being made.
@@ -68,14 +79,23 @@ impl Ground {
         if problem.stock.iter().any(is_too_long) {
             return None;
         }
+        COARSE
+            .iter()
+            .find_map(|&(coarse, most)| Self::of(problem, coarse, most))
+    }
+
+    /// The same with outlines so coarse; `None` too where the table would have more half planes than `most`.
+    fn of(problem: &Problem, coarse: f64, most: usize) -> Option<Self> {
         let half = problem.spacing / 2.0;
         let mut ground = Self {
+            coarse,
             ways: Vec::new(),
             table: Table::default(),
             boards: Vec::new(),
             areas: problem.items.iter().map(|i| i.shape.area_mm2()).collect(),
             half,
         };
+        let leans = leaning(problem);
         let mut made: Vec<Made> = Vec::new();
         let mut known: Vec<(usize, Option<Axis>, (usize, usize))> = Vec::new();
         for stock in &problem.stock {
@@ -98,8 +118,18 @@ impl Ground {
                 } else {
                     &[false][..]
                 } {
-                    for deg in turns(item, stock.grain) {
+                    let leans = leans
+                        .get(&item.kind)
+                        .filter(|_| item.grain.is_none() || stock.grain.is_none());
+                    let degrees = turns(item, stock.grain)
+                        .into_iter()
+                        .chain(leans.into_iter().flatten().copied());
+                    for deg in degrees {
                         ground.add(&item.shape, *mirrored, deg, &mut made)?;
+                    }
+                    // Before the others are cut into parts for nothing.
+                    if size(&turned(&made)) > most {
+                        return None;
                     }
                 }
                 let range = (first, ground.ways.len() - first);
@@ -115,18 +145,10 @@ impl Ground {
         for (k, stock) in problem.stock.iter().enumerate() {
             ground.bar(problem, k, &stock.region, &mut made)?;
         }
-        let shapes: Vec<Turned<'_>> = made
-            .iter()
-            .map(|m| Turned {
-                parts: &m.parts,
-                lambda: m.lambda,
-            })
-            .collect();
-        if size(&shapes) > MOST_PLANES {
-            return None;
-        }
-        ground.table = Table::new(&shapes);
-        Some(ground)
+        (size(&turned(&made)) <= most).then(|| {
+            ground.table = Table::new(&turned(&made));
+            ground
+        })
     }
 
     /// The way in which an item lies on a board so; `None` where it is none of those that are known.
@@ -152,7 +174,7 @@ impl Ground {
             rotation,
             shift: Point::new(0.0, 0.0),
         };
-        let outline = Outline::around(shape, self.half, pose)?;
+        let outline = Outline::around(shape, self.half, pose, self.coarse)?;
         let parts = parts(&outline)?;
         let bounds = Bounds::of_points(outline.0[0].iter().copied());
         made.push(Made {
@@ -197,10 +219,11 @@ impl Ground {
                 &solid,
                 inward.max(0.0),
                 Pose::IDENTITY,
+                self.coarse,
             )?)?);
         }
         let filled = sheet.filled();
-        let inner = Outline::around(&filled, -inward, Pose::IDENTITY)?;
+        let inner = Outline::around(&filled, -inward, Pose::IDENTITY, self.coarse)?;
         let frame = bounds.grown(AISLE / 4.0);
         let mut rings = vec![vec![
             frame.min,
@@ -219,6 +242,15 @@ impl Ground {
     }
 }
 
+fn turned(made: &[Made]) -> Vec<Turned<'_>> {
+    made.iter()
+        .map(|m| Turned {
+            parts: &m.parts,
+            lambda: m.lambda,
+        })
+        .collect()
+}
+
 /// Whether a sheet is a plain rectangle.
 fn is_plain(region: &[Region]) -> bool {
     let [sheet] = region else {
@@ -232,13 +264,6 @@ fn is_plain(region: &[Region]) -> bool {
 fn is_too_long(stock: &Stock) -> bool {
     let n: usize = stock.region.iter().map(|r| r.edges().count()).sum();
     stock.quantity > 0 && !is_plain(&stock.region) && n > MOST_EDGES
-}
-
-/// Whether a layout can only be bettered by shortening it: it lies on one sheet, sold by length.
-pub fn is_strip(problem: &Problem, layout: &Layout) -> bool {
-    let mut used: Vec<_> = layout.placed.iter().map(|p| p.sheet).collect();
-    used.dedup();
-    used.len() == 1 && problem.stock[used[0].stock].by_length.is_some()
 }
 
 /// Area of the convex hull of points.

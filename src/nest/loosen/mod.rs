@@ -68,16 +68,16 @@ mod target;
 mod tighten;
 
 use crate::geometry::point::Point;
-use crate::model::nesting::{Layout, Problem, SheetUse};
+use crate::model::nesting::{Layout, Placed, Problem, SheetUse};
 use crate::nest::certify::certify;
 use crate::nest::corner::Corners;
-use crate::nest::cost::used_length;
+use crate::nest::cost::{used, used_length};
 use crate::nest::loosen::arrangement::{Arrangement, Slot, Spot};
 use crate::nest::loosen::strip::Strip;
 use crate::nest::seed::Draws;
 
 pub use founding::Founding;
-pub use ground::{Ground, is_strip};
+pub use ground::Ground;
 pub use sheets::Regrouping;
 pub use target::Market;
 
@@ -85,7 +85,7 @@ pub use target::Market;
 const PRICES_A_ROUND: u64 = 200_000;
 
 /// Pieces that a strip may have, at the most: overlaps are kept for every pair.
-const MOST_ITEMS: usize = 400;
+const MOST_ITEMS: usize = 1000;
 
 /// Rounds after which a search begins once more, from the layout that it began with: nine blocks (see [`pressing`]). Later ones hardly gain.
 const RUN: u64 = 2986;
@@ -103,6 +103,8 @@ pub struct Loosening {
     first: (f64, Vec<Spot>),
     /// The shortest layout of this run that any lane had at the end of the last round.
     shared: Option<(f64, Vec<Spot>)>,
+    /// The sheet that it works on, and the items on it.
+    on: Option<(SheetUse, Vec<usize>)>,
 }
 
 impl Loosening {
@@ -121,6 +123,7 @@ impl Loosening {
             run,
             first: (0.0, Vec::new()),
             shared: None,
+            on: None,
         }
     }
 
@@ -157,35 +160,32 @@ impl Loosening {
         first
     }
 
-    /// One round: goes on, from the best layout where that is better than its own; a layout that holds and is shorter, if
-    /// one was found.
+    /// One round on one of [`rolls`]: goes on, from the best layout where that is better than its own; the best layout with this
+    /// sheet laid shorter, if that was found. Begins anew where other items lie there than in the round before.
     pub fn round(
         &mut self,
         ground: &Ground,
         problem: &Problem,
         best: &Layout,
-        key: [u64; 3],
+        (sheet, key): (SheetUse, [u64; 3]),
     ) -> Option<Layout> {
-        let sheet = best.placed.first()?.sheet;
-        let n = problem.items.len();
-        if !is_strip(problem, best) || best.placed.len() != n || n > MOST_ITEMS {
+        let items: Vec<usize> = on_sheet(best, sheet).map(|p| p.item).collect();
+        if items.is_empty() || items.len() > MOST_ITEMS {
             return None;
         }
-        let mut draws = Draws::new(key);
-        let before = used_length(problem, best, sheet);
-        let corners = self
-            .corners
-            .get_or_insert_with(|| Box::new(Corners::new(problem, sheet)));
-        if !corners.is_on(sheet) {
-            **corners = Corners::new(problem, sheet);
-        }
-        let mut corner_draws = Draws::new([key[0] ^ 0x636f_726e, key[1], key[2]]);
-        if let Some(found) = corners.round(problem, before, &mut corner_draws)
-            && used_length(problem, &found, sheet) < before - 1e-9
-            && certify(problem, &found).is_ok()
+        if self
+            .on
+            .as_ref()
+            .is_none_or(|on| *on != (sheet, items.clone()))
         {
+            *self = Self::of_runs(self.run);
+            self.on = Some((sheet, items));
+        }
+        let before = used_length(problem, best, sheet);
+        if let Some(found) = self.by_corners(problem, best, (sheet, before), key) {
             return Some(found);
         }
+        let mut draws = Draws::new(key);
         let theirs = arranged(ground, best, sheet)?;
         if self.first.1.is_empty() {
             self.first = (theirs.length(), theirs.spots.clone());
@@ -213,13 +213,38 @@ impl Loosening {
             strip.adopt(ground, length, &spots, &mut draws);
         }
         strip.work(ground, &mut draws, PRICES_A_ROUND, pressing(self.rounds));
-        let found = strip.layout(ground);
+        let mut found = strip.layout(ground);
+        found
+            .placed
+            .extend(best.placed.iter().filter(|p| p.sheet != sheet));
+        found.placed.sort_by_key(|p| p.item);
         if certify(problem, &found).is_err() {
             // Rounding was against it: begin again from what holds.
             self.strip = None;
             return None;
         }
         (used_length(problem, &found, sheet) < before - 1e-9).then_some(found)
+    }
+
+    /// A layout shorter than `before` by the search that fills gaps corner by corner, where all are rectangles and lie on this sheet.
+    fn by_corners(
+        &mut self,
+        problem: &Problem,
+        best: &Layout,
+        (sheet, before): (SheetUse, f64),
+        key: [u64; 3],
+    ) -> Option<Layout> {
+        if on_sheet(best, sheet).count() < problem.items.len() {
+            return None;
+        }
+        let corners = self
+            .corners
+            .get_or_insert_with(|| Box::new(Corners::new(problem, sheet)));
+        let mut draws = Draws::new([key[0] ^ 0x636f_726e, key[1], key[2]]);
+        corners
+            .round(problem, before, &mut draws)
+            .filter(|found| used_length(problem, found, sheet) < before - 1e-9)
+            .filter(|found| certify(problem, found).is_ok())
     }
 }
 
@@ -239,12 +264,26 @@ fn pressing(round: u64) -> bool {
     round - begin > length - length / 5
 }
 
-/// A layout on one sheet, as an arrangement; `None` where a piece lies in no known way.
+/// What lies on a sheet.
+fn on_sheet(layout: &Layout, sheet: SheetUse) -> impl Iterator<Item = &Placed> {
+    layout.placed.iter().filter(move |p| p.sheet == sheet)
+}
+
+/// The sheets in use that are sold by length, and have no more pieces than can be loosened at once.
+pub fn rolls(problem: &Problem, layout: &Layout) -> Vec<SheetUse> {
+    used(layout)
+        .into_iter()
+        .filter(|s| problem.stock[s.stock].by_length.is_some())
+        .filter(|s| on_sheet(layout, *s).count() <= MOST_ITEMS)
+        .collect()
+}
+
+/// What lies on a sheet, as an arrangement; `None` where a piece lies in no known way.
 fn arranged(ground: &Ground, layout: &Layout, sheet: SheetUse) -> Option<Arrangement> {
     let board = &ground.boards[sheet.stock];
     let mut items = Vec::with_capacity(layout.placed.len());
     let mut spots = Vec::with_capacity(layout.placed.len());
-    for p in &layout.placed {
+    for p in on_sheet(layout, sheet) {
         let way = ground.way_of(sheet.stock, p.item, p.pose)?;
         items.push(p.item);
         spots.push(Spot {

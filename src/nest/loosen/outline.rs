@@ -14,37 +14,44 @@ const TURN: f64 = 0.2;
 /// out narrower by 3 % of their radius.
 const HOLLOW_TURN: f64 = 0.5;
 
+/// Widest turn of all, however coarse an outline is: a little more than a quarter.
+const WIDEST: f64 = 1.6;
+
 /// Outer outline (counter-clockwise) and holes (clockwise) as points, material on the left.
 #[derive(Clone, Debug)]
 pub(super) struct Outline(pub(super) Vec<Vec<Point>>);
 
 impl Outline {
-    /// The outline of a shape grown by `by` (shrunk where it is negative) and posed; `None` where it cannot be grown or
-    /// falls apart.
-    pub(super) fn around(region: &Region, by: f64, pose: Pose) -> Option<Self> {
+    /// The outline of a shape grown by `by` (shrunk where it is negative) and posed, up to `coarse` mm off its arcs, or as far as
+    /// the finest outline is; `None` where it cannot be grown or falls apart.
+    pub(super) fn around(region: &Region, by: f64, pose: Pose, coarse: f64) -> Option<Self> {
         if by == 0.0 {
-            return Some(Self::of(&region.posed(pose)));
+            return Some(Self::of(&region.posed(pose), coarse));
         }
         let grown = offset::offset(std::slice::from_ref(region), by).ok()?;
         match grown.as_slice() {
-            [one] => Some(Self::of(&one.posed(pose))),
+            [one] => Some(Self::of(&one.posed(pose), coarse)),
             _ => None,
         }
     }
 
-    pub(super) fn of(region: &Region) -> Self {
-        Self(region.rings().map(points_around).collect())
+    fn of(region: &Region, coarse: f64) -> Self {
+        Self(region.rings().map(|r| points_around(r, coarse)).collect())
     }
 }
 
 /// Corners of a ring, arcs replaced so that material only grows: by tangents where they bulge out of it, by chords where
 /// they bulge into it.
-fn points_around(ring: &Ring) -> Vec<Point> {
+fn points_around(ring: &Ring, coarse: f64) -> Vec<Point> {
     let mut out: Vec<Point> = Vec::new();
     for edge in ring.edges() {
         out.push(edge.start);
-        if let Curve::Arc { ccw, .. } = edge.curve {
-            along_arc(edge, ccw, &mut out);
+        if let Curve::Arc { ccw, radius, .. } = edge.curve {
+            let turn = if ccw { TURN } else { HOLLOW_TURN };
+            // A tangent that turns by 2a lies r(1 ÷ cos a − 1) outside, and a chord r(1 − cos a) inside: about ra² ÷ 2 both. It
+            // must turn by less than a half turn to meet the next one.
+            let turn = turn.max((8.0 * coarse / radius).sqrt()).min(WIDEST);
+            along_arc(edge, ccw, turn, &mut out);
         }
     }
     let n = out.len();
@@ -60,8 +67,7 @@ fn points_around(ring: &Ring) -> Vec<Point> {
         .collect()
 }
 
-fn along_arc(edge: &Edge, outward: bool, out: &mut Vec<Point>) {
-    let turn = if outward { TURN } else { HOLLOW_TURN };
+fn along_arc(edge: &Edge, outward: bool, turn: f64, out: &mut Vec<Point>) {
     let n = (edge.sweep().abs() / turn).ceil().max(1.0);
     let pieces = n as usize;
     if !outward {
