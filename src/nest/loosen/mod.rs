@@ -60,6 +60,7 @@ mod near;
 mod outline;
 mod pass;
 mod program;
+mod sets;
 mod sheets;
 mod slide;
 mod strip;

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::model::nesting::{Layout, Problem, SheetUse};
 use crate::nest::area::{grown_area, room_area};
 use crate::nest::cost::used_length;
+use crate::nest::loosen::sets::{Kind, cheapest};
 use crate::nest::seed::Draws;
 use crate::parallel::map_in_order;
 
@@ -14,6 +15,9 @@ const MOST_MOVED: usize = 300;
 const MOST_KEPT: usize = 8;
 /// Targets that are drawn; the most promising is taken.
 const DRAWN: usize = 48;
+/// How often a set of sheets is tried, and sheets of such a set, at the most.
+const OF_SETS: f64 = 0.4;
+const MOST_EXCHANGED: usize = 16;
 /// How much room beside what is needed a failure costs a sort of target, as a share of the room.
 const PER_FAILURE: f64 = 0.04;
 
@@ -88,6 +92,11 @@ impl Target {
         draws: &mut Draws,
     ) -> Option<Self> {
         let used = in_use(market, problem, best);
+        if draws.chance(OF_SETS)
+            && let Some(target) = of_set(market, problem, &used, failed, draws)
+        {
+            return Some(target);
+        }
         let free = not_in_use(problem, &used);
         let mut top: Option<(f64, Self)> = None;
         for _ in 0..DRAWN {
@@ -128,6 +137,82 @@ fn in_use(market: &Market, problem: &Problem, best: &Layout) -> Vec<Used> {
             }
         })
         .collect()
+}
+
+/// All sheets of a class exchanged for a set that costs less: of the cheapest sets the one that failed least often, the cheapest
+/// or the roomiest first. `None` where there is none, or too many pieces or sheets to move at once, or a roll is in use.
+fn of_set(
+    market: &Market,
+    problem: &Problem,
+    used: &[Used],
+    failed: &BTreeMap<Sort, u32>,
+    draws: &mut Draws,
+) -> Option<Target> {
+    let class = |s: SheetUse| problem.stock[s.stock].class;
+    let of = class(used.get(draws.below(used.len().max(1)))?.sheet);
+    let there: Vec<&Used> = used.iter().filter(|u| class(u.sheet) == of).collect();
+    let pieces: usize = there.iter().map(|u| u.pieces).sum();
+    let is_roll = |u: &&Used| problem.stock[u.sheet.stock].by_length.is_some();
+    if pieces > MOST_MOVED || there.len() > MOST_EXCHANGED || there.iter().any(is_roll) {
+        return None;
+    }
+    let kinds: Vec<Kind> = problem
+        .stock
+        .iter()
+        .zip(&market.room)
+        .map(|(stock, &room)| Kind {
+            quantity: if stock.class == of && stock.by_length.is_none() {
+                stock.quantity.min(MOST_EXCHANGED)
+            } else {
+                0
+            },
+            cost: stock.cost,
+            room,
+        })
+        .collect();
+    let need = there.iter().map(|u| u.load).sum();
+    let cost = there.iter().map(|u| u.cost).sum();
+    let room = |counts: &[usize]| -> f64 {
+        let all = kinds.iter().zip(counts);
+        all.map(|(k, n)| k.room * *n as f64).sum()
+    };
+    let mut sets = cheapest(&kinds, need, cost);
+    if draws.chance(0.5) {
+        // The roomiest succeed soonest.
+        sets.sort_by(|a, b| room(b).total_cmp(&room(a)));
+    }
+    let targets = sets.into_iter().map(|counts| exchanged(&there, &counts));
+    targets.min_by_key(|t| failed.get(&t.sort).copied().unwrap_or(0))
+}
+
+/// The sheets in use exchanged for so many of each kind: those that are in use anyway stay.
+fn exchanged(used: &[&Used], counts: &[usize]) -> Target {
+    let (mut kept, mut removed, mut added) = (Vec::new(), Vec::new(), Vec::new());
+    let mut left = counts.to_vec();
+    for u in used {
+        if left[u.sheet.stock] > 0 {
+            left[u.sheet.stock] -= 1;
+            kept.push(u.sheet);
+        } else {
+            removed.push(u.sheet);
+        }
+    }
+    for (stock, n) in left.into_iter().enumerate() {
+        let sheets = (0..).map(|number| SheetUse { stock, number });
+        added.extend(
+            sheets
+                .filter(|s| used.iter().all(|u| u.sheet != *s))
+                .take(n),
+        );
+    }
+    let stocks = |of: &[SheetUse]| of.iter().map(|s| s.stock).collect::<Vec<usize>>();
+    let sort = (stocks(&removed), stocks(&added), kept.len());
+    Target {
+        removed,
+        added,
+        kept,
+        sort,
+    }
 }
 
 /// The first sheet of each kind that is not in use; sheets sold by length stay as they are.
