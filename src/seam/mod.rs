@@ -101,3 +101,8 @@ pub fn reach(layer: &Layer, layer_idx: usize, options: &Options) -> (f64, f64) {
         (depth, 0.0)
     }
 }
+
+/// Whether a layer's seams carry teeth where a run is long enough; straight ones do not.
+pub fn has_teeth(layer: &Layer, options: &Options) -> bool {
+    teeth::least_run(layer, options).is_some()
+}
