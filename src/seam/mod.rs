@@ -27,6 +27,7 @@ pub mod legal;
 pub mod options;
 mod pattern;
 mod pieces;
+pub mod remedy;
 #[cfg(test)]
 mod samples;
 pub mod stagger;

@@ -667,12 +667,16 @@ fn seams_too_near_are_told_with_the_lap_that_works() {
         assert!(millimetres(&lap) >= 150.0, "{message}");
         case.with("min_lap", &lap).plan();
     }
-    // Of a strip that only seams along y split there is no other way, and the number told is the greatest.
-    let case = two_layers([500.0, 100.0], [335.0, 110.0], 4, lines).with("min_piece", "120");
+    // A strip that only seams along y split: two seams of one layer, no more than 325 apart, around one of the other.
+    let case = two_layers([500.0, 100.0], [335.0, 110.0], 4, lines);
     let message = case.refused();
-    assert_eq!(offer(&message, "min_lap"), "\"150 mm\"", "{message}");
-    case.with("min_lap", "\"150 mm\"").plan();
-    case.with("min_lap", "\"151 mm\"").refused();
+    assert_eq!(
+        offer(&message, "min_lap"),
+        "\"162 mm\"",
+        "half of 325: {message}"
+    );
+    case.with("min_lap", "\"162 mm\"").plan();
+    case.with("min_lap", "\"163 mm\"").refused();
 }
 
 #[test]
