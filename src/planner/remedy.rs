@@ -24,6 +24,7 @@ use crate::planner::bound;
 use crate::planner::feasibility::{self, Reason};
 use crate::planner::obstacle::{self, Setting};
 use crate::planner::options::{Budget, Options};
+use crate::planner::packing::Bin;
 use crate::planner::prepared::{Class, Prepared};
 use crate::planner::rounds;
 use crate::planner::task::Task;
@@ -340,6 +341,26 @@ impl<'a> Trials<'a> {
 
 /// What can be changed of a task; what is put back first where several have to be moved, first.
 fn levers(prepared: &Prepared<'_>, reasons: &[Reason]) -> Vec<Lever> {
+    let mut out = lowered(prepared, reasons);
+    out.extend(prepared.classes.iter().filter_map(|c| added(prepared, c)));
+    out
+}
+
+/// More of the largest sheet of a class.
+fn added(prepared: &Prepared<'_>, class: &Class) -> Option<Lever> {
+    let area = |s: &Bin| {
+        let [w, d] = obstacle::outer_room(prepared, s);
+        w * d
+    };
+    let first = class.bins.iter().filter(|b| b.number == 0);
+    let largest = first.max_by(|a, b| area(a).total_cmp(&area(b)).then(b.sheet.cmp(&a.sheet)))?;
+    Some(Lever::Add {
+        sheet: largest.sheet,
+    })
+}
+
+/// Settings that can be lowered.
+fn lowered(prepared: &Prepared<'_>, reasons: &[Reason]) -> Vec<Lever> {
     let task = &prepared.task;
     let limits = task.seams.limits;
     let layers = task.layers.iter().filter(|l| l.pattern.is_some());
@@ -361,51 +382,28 @@ fn levers(prepared: &Prepared<'_>, reasons: &[Reason]) -> Vec<Lever> {
         };
         toothed.iter().all(|l| seam::has_teeth(l, &options))
     };
-    let any = |_: f64| true;
-    let settings: [(Setting, f64, f64, bool, &dyn Fn(f64) -> bool); 5] = [
-        (Setting::KeepClear, limits.keep_clear, 0.0, is_held, &any),
-        (Setting::MinWeb, web, LEAST_WEB, n_split > 0, &any),
-        (
-            Setting::MinPiece,
-            limits.min_piece,
-            LEAST_PIECE,
-            n_split > 0,
-            &any,
-        ),
-        (Setting::MinLap, limits.min_lap, 0.0, n_split > 1, &any),
-        (
-            Setting::Depth,
-            depth,
-            0.0,
-            !toothed.is_empty(),
-            &keeps_teeth,
-        ),
+    // Each with its figure now, the least that is told, and whether it matters.
+    let (splits, laps) = (n_split > 0, n_split > 1);
+    let settings = [
+        (Setting::KeepClear, limits.keep_clear, 0.0, is_held),
+        (Setting::MinWeb, web, LEAST_WEB, splits),
+        (Setting::MinPiece, limits.min_piece, LEAST_PIECE, splits),
+        (Setting::MinLap, limits.min_lap, 0.0, laps),
+        (Setting::Depth, depth, 0.0, !toothed.is_empty()),
     ];
     let mut out = Vec::new();
-    for (setting, now, least, _, allowed) in settings.into_iter().filter(|s| s.3 && s.1 > s.2) {
-        let known = known(reasons, setting).filter(|k| *k >= least && *k < now && allowed(*k));
+    for (setting, now, least, _) in settings.into_iter().filter(|s| s.3 && s.1 > s.2) {
+        let allowed = |f: &f64| setting != Setting::Depth || keeps_teeth(*f);
+        let known = known(reasons, setting).filter(|k| *k >= least && *k < now && allowed(k));
         let mut figures = vec![now];
         figures.extend(known);
-        figures.extend(grid(known.unwrap_or(now), now, least).filter(|f| allowed(*f)));
+        figures.extend(grid(known.unwrap_or(now), now, least).filter(allowed));
         out.extend((figures.len() > 1).then_some(Lever::Lower {
             setting,
             figures,
             known: known.is_some(),
         }));
     }
-    out.extend(prepared.classes.iter().filter_map(|class| {
-        let first = class.bins.iter().filter(|b| b.number == 0);
-        let largest = first.max_by(|a, b| {
-            let area = |s: &crate::planner::packing::Bin| {
-                let [w, d] = obstacle::outer_room(prepared, s);
-                w * d
-            };
-            area(a).total_cmp(&area(b)).then(b.sheet.cmp(&a.sheet))
-        })?;
-        Some(Lever::Add {
-            sheet: largest.sheet,
-        })
-    }));
     out
 }
 

@@ -75,7 +75,11 @@ pub fn with_numbers(
             .size(layer, finding)
             .or_else(|| looked.web(layer, finding));
         let first = found.unwrap_or_else(|| {
-            "no size of teeth and no `min_web` was found that does away with this here".to_owned()
+            let or_web = match finding.code {
+                "S102" | "S112" | "S122" => " and no `min_web`",
+                _ => "",
+            };
+            format!("no size of teeth{or_web} was found that does away with this here")
         });
         finding.hint = format!("{first}; {}", finding.hint);
     }

@@ -732,7 +732,7 @@ fn a_web_that_lets_teeth_hold_a_piece_is_told() {
         let mut told = stack.doubts();
         seamwright::seam::remedy::with_numbers(
             &stack.made(),
-            &[how.clone()],
+            std::slice::from_ref(&how),
             &options(),
             &mut told,
         );
