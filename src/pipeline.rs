@@ -30,6 +30,7 @@ use crate::planner::error::PlannerError;
 use crate::planner::options::{Budget, Options as Search};
 use crate::planner::task::Task;
 use crate::planner::{self, Planned};
+use crate::seam;
 use crate::seam::judge::{self, Made, judge, located};
 
 /// A function that reads a named file.
@@ -126,6 +127,7 @@ fn planned(
     let ending = planned.ending;
     let (seams, doubts) = judged(job, &fixture, &planned);
     findings.extend(doubts);
+    number(job, &fixture, &planned, &mut findings);
     let plan = assemble(job, fixture, planned, cuts, findings, seams);
     Ok((plan, ending))
 }
@@ -354,6 +356,25 @@ fn judged(job: &job::Job, fixture: &Fixture, planned: &Planned) -> (Judged, Vec<
     let judged = judge(&made);
     let doubts = judge::doubts(&made, &judged, &job.seams);
     (judged, doubts)
+}
+
+/// Puts numbers that work into what is told of teeth.
+fn number(job: &job::Job, fixture: &Fixture, planned: &Planned, findings: &mut [Finding]) {
+    let made = Made {
+        layers: &fixture.layers,
+        copies: if fixture.layers.is_empty() {
+            0
+        } else {
+            job.copies
+        },
+        seams: &planned.seams,
+        pieces: &planned.pieces,
+        gap: job.seams.limits.gap,
+        min_lap: job.seams.limits.min_lap,
+        moduli: &[],
+        added_s: &[],
+    };
+    seam::remedy::with_numbers(&made, &planned.splits, &job.seams, findings);
 }
 
 fn assemble(

@@ -108,15 +108,19 @@ fn own_patterns(job: &job::Job) -> Vec<usize> {
 }
 
 fn nothing_to_compare(job: &job::Job) -> Error {
-    let what = if job.brief.layers.is_empty() {
-        "the job has no layer, so there are no seams to compare"
+    let (what, hint) = if job.brief.layers.is_empty() {
+        (
+            "the job has no layer, so there are no seams to compare",
+            "parts are never split: `seamwright plan` plans them; a `[[layer]]` has seams",
+        )
     } else {
-        "every layer has a `seam` of its own, so there is no pattern to compare"
+        (
+            "every layer has a `seam` of its own, so there is no pattern to compare",
+            "leave `seam` out of the layers that are to be compared: they take the pattern of `[seams]`",
+        )
     };
     let fault = Fault::new("J029", what, job.places.of("layer"));
-    Error::Faults(vec![fault.hint(
-        "leave `seam` out of the layers that are to be compared: they take the pattern of `[seams]`",
-    )])
+    Error::Faults(vec![fault.hint(hint)])
 }
 
 /// Plans the job with one pattern.

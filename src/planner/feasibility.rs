@@ -5,7 +5,7 @@ use crate::model::cutter::Turns;
 use crate::planner::bound;
 use crate::planner::candidate::Refused;
 use crate::planner::error::PlannerError;
-use crate::planner::obstacle::{self, larger_sheet, may_enter, outer_room, whole_remedy};
+use crate::planner::obstacle::{self, Obstacle, larger_sheet, may_enter, outer_room, whole_remedy};
 use crate::planner::prepared::{Class, Prepared};
 use crate::planner::state::Worth;
 use crate::planner::task::Unit;
@@ -13,20 +13,59 @@ use crate::planner::task::Unit;
 /// Areas that differ by no more than this share are one.
 const ROUNDING: f64 = 1e-9;
 
-/// Reasons why no plan can exist, a sentence each; empty where none is known.
-pub(crate) fn impossible(prepared: &Prepared<'_>) -> Vec<String> {
-    let mut out = Vec::new();
-    for class in &prepared.classes {
-        if class.bins.is_empty() {
-            out.push(no_sheet(prepared, class));
+/// A reason why there is no plan.
+#[derive(Clone, Debug)]
+pub(crate) enum Reason {
+    /// In a sentence, which says what would help: no setting of the seams and no more sheets of the stock do.
+    Settled(String),
+    /// In a sentence.
+    Told(String),
+    /// A layer that cannot be split.
+    Unsplit(Obstacle),
+}
+
+impl Reason {
+    /// In a sentence; `with_figures` says with which figures a layer could be split.
+    pub(crate) fn sentence(&self, with_figures: bool) -> String {
+        match self {
+            Self::Settled(text) | Self::Told(text) => text.clone(),
+            Self::Unsplit(obstacle) => obstacle.sentence(with_figures),
         }
     }
-    if out.is_empty() {
-        whole_things(prepared, &mut out);
-        areas(prepared, &mut out);
+}
+
+/// Reasons why no plan can exist; empty where none is known.
+pub(crate) fn impossible(prepared: &Prepared<'_>) -> Vec<Reason> {
+    let mut out = plainly_impossible(prepared);
+    if prepared.classes.iter().all(|c| !c.bins.is_empty()) {
         unsplittable(prepared, &mut out);
     }
     out
+}
+
+/// Whether reasons are known why no plan can exist, or for some layer no split was found.
+pub(crate) fn is_hopeless(prepared: &Prepared<'_>) -> bool {
+    let mut split = prepared
+        .units
+        .iter()
+        .filter(|u| u.copy == 1 && prepared.shapes[u.shape].splits);
+    !plainly_impossible(prepared).is_empty() || split.any(|u| !obstacle::can_be_split(prepared, u))
+}
+
+/// Reasons that sizes and areas alone give.
+fn plainly_impossible(prepared: &Prepared<'_>) -> Vec<Reason> {
+    let without = prepared.classes.iter().filter(|c| c.bins.is_empty());
+    let mut settled: Vec<String> = without.map(|c| no_sheet(prepared, c)).collect();
+    let mut told = Vec::new();
+    if settled.is_empty() {
+        whole_things(prepared, &mut settled);
+        areas(prepared, &mut told);
+    }
+    settled
+        .into_iter()
+        .map(Reason::Settled)
+        .chain(told.into_iter().map(Reason::Told))
+        .collect()
 }
 
 fn no_sheet(prepared: &Prepared<'_>, class: &Class) -> String {
@@ -118,12 +157,24 @@ fn whole_things(prepared: &Prepared<'_>, out: &mut Vec<String>) {
 }
 
 /// Layers that no sheet takes whole and that no seam may split.
-fn unsplittable(prepared: &Prepared<'_>, out: &mut Vec<String>) {
+fn unsplittable(prepared: &Prepared<'_>, out: &mut Vec<Reason>) {
     for unit in prepared.units.iter().filter(|u| u.copy == 1) {
         if let Some(sure) = obstacle::proved(prepared, unit) {
-            out.extend(obstacle::sentence(prepared, unit, Some(sure)));
+            out.extend(obstacle::of(prepared, unit, Some(sure)).map(Reason::Unsplit));
         }
     }
+}
+
+/// Layers for which no split was found, though nothing proves that there is none.
+pub(crate) fn unsplit(prepared: &Prepared<'_>) -> Vec<Reason> {
+    let split = prepared
+        .units
+        .iter()
+        .filter(|u| u.copy == 1 && prepared.shapes[u.shape].splits);
+    split
+        .filter_map(|u| obstacle::of(prepared, u, None))
+        .map(Reason::Unsplit)
+        .collect()
 }
 
 /// Classes whose sheets have less area than what is cut from them.
@@ -134,7 +185,7 @@ fn areas(prepared: &Prepared<'_>, out: &mut Vec<String>) {
         // Pieces that fill their sheets to the last bit may add up to more by rounding.
         if need > have * (1.0 + ROUNDING) {
             out.push(format!(
-                "{} mm: the pieces measure {} cm² in all, grown by half the spacing ({}); the sheets in stock have {} cm² within their edge margin ({}): add a sheet that has {} cm² or more",
+                "{} mm: the pieces measure {} cm² in all, grown by half the spacing ({}); the sheets in stock have {} cm² within their edge margin ({}): at least {} cm² are missing",
                 class.name,
                 number::short(need / 100.0),
                 number::short(cutter.spacing / 2.0),
@@ -146,7 +197,7 @@ fn areas(prepared: &Prepared<'_>, out: &mut Vec<String>) {
     }
 }
 
-/// What to say where no plan was found.
+/// What came nearest where no plan was found; what would help is told by `remedy`.
 pub(crate) fn not_found(
     prepared: &Prepared<'_>,
     nearest: &Worth,
@@ -154,19 +205,15 @@ pub(crate) fn not_found(
 ) -> PlannerError {
     let mut out = Vec::new();
     for unit in prepared.units.iter().filter(|u| u.copy == 1) {
-        if !prepared.shapes[unit.shape].splits {
-            if prepared.counts[unit.shape].is_empty() {
-                out.push(stays_whole(prepared, unit));
-            }
-        } else {
-            out.extend(obstacle::sentence(prepared, unit, None));
+        if !prepared.shapes[unit.shape].splits && prepared.counts[unit.shape].is_empty() {
+            out.push(stays_whole(prepared, unit));
         }
     }
     for (packed, class) in nearest.packed.iter().zip(&prepared.classes) {
         let missing = packed.spots.iter().filter(|s| s.is_none()).count();
         if missing > 0 {
             out.push(format!(
-                "{} mm: in the nearest attempt {missing} of {} pieces, {} cm² by their boxes, found no place; another sheet of that size would help",
+                "{} mm: in the nearest attempt {missing} of {} pieces, {} cm² by their boxes, found no place",
                 class.name,
                 packed.spots.len(),
                 number::short(packed.unplaced_mm2 / 100.0)
@@ -175,18 +222,20 @@ pub(crate) fn not_found(
     }
     if nearest.lap_short > 0.0 {
         let lap = prepared.task.seams.limits.min_lap;
-        // What falls short is a sum over pairs of seams, so no pair falls short by more.
-        let least = ((lap - nearest.lap_short) * 100.0).floor() / 100.0;
-        out.push(format!("seams of neighbouring layers come nearer than `min_lap` = {} by {} in all in the nearest attempt; `min_lap = \"{} mm\"` would let them", number::short(lap), number::short(nearest.lap_short), number::short(least.max(0.0))));
+        out.push(format!(
+            "seams of neighbouring layers come nearer than `min_lap` = {} by {} in all in the nearest attempt",
+            number::short(lap),
+            number::short(nearest.lap_short)
+        ));
     }
     match refused {
         Some(Refused::Split(fault)) => out.push(fault.to_string()),
         Some(Refused::Lap(below, above, lap)) => out.push(format!(
-            "the seams of `{}` and `{}` come as near as {}; `min_lap` = {} or less would let them",
+            "the seams of `{}` and `{}` come as near as {}; `min_lap` asks for {}",
             prepared.task.layers[below].name,
             prepared.task.layers[above].name,
             number::short(lap),
-            number::short((lap * 100.0).floor() / 100.0)
+            number::short(prepared.task.seams.limits.min_lap)
         )),
         Some(Refused::Unplaced(ids)) => out.push(format!(
             "no place was found for {}",

@@ -10,7 +10,8 @@
 //! with their full reach; a guess is tried in microseconds; (4) lanes change their guesses side by side, round by round:
 //! seams slide to where a piece just fills a window; (5) the best guess of a round is *certified*: true seams and pieces,
 //! true laps, places taken from the boxes or constructed anew by nesting, every distance checked on true lines and arcs;
-//! (6) nesting betters the places of the best plan.
+//! (6) nesting betters the places of the best plan. Where there is no plan, steps 1 to 5 are gone through with other
+//! settings and more sheets, so that what is told to help was tried.
 //!
 //! What lies in one material never bears on what lies in another, so materials of parts alone are tasks of their own ([`divide`]).
 //!
@@ -36,7 +37,7 @@ mod packing;
 mod parts;
 mod prepared;
 mod progress;
-
+mod remedy;
 mod rounds;
 mod score;
 mod state;
@@ -97,11 +98,19 @@ pub fn plan(task: Task<'_>, watch: &dyn Watch) -> Result<Planned, PlannerError> 
     let prepared = Prepared::new(task);
     let reasons = feasibility::impossible(&prepared);
     if !reasons.is_empty() {
-        return Err(PlannerError::Impossible(reasons));
+        let told = remedy::with_remedies(&prepared, &reasons, Vec::new(), watch);
+        return Err(PlannerError::Impossible(told));
     }
     let bound = bound::lower_bound(&prepared);
-    let (best, rounds, ending) = divide::search(&prepared, watch, bound.stock_cost)?;
-    Ok(planned(&prepared, best, bound, rounds, ending))
+    match divide::search(&prepared, watch, bound.stock_cost) {
+        Ok((best, rounds, ending)) => Ok(planned(&prepared, best, bound, rounds, ending)),
+        Err(PlannerError::NotFound(nearest)) => {
+            let reasons = feasibility::unsplit(&prepared);
+            let told = remedy::with_remedies(&prepared, &reasons, nearest, watch);
+            Err(PlannerError::NotFound(told))
+        }
+        Err(stopped) => Err(stopped),
+    }
 }
 
 /// What is doubtful about a task, as far as that can be told without a search.
@@ -114,7 +123,8 @@ pub fn check(task: Task<'_>) -> Result<Vec<Finding>, PlannerError> {
     if reasons.is_empty() {
         Ok(given_up(&prepared))
     } else {
-        Err(PlannerError::Impossible(reasons))
+        let told = reasons.iter().map(|r| r.sentence(true));
+        Err(PlannerError::Impossible(told.collect()))
     }
 }
 

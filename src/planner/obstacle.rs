@@ -10,8 +10,8 @@
 //!    that is the obstacle at its best place.
 //! 3. Where no setting alone is enough, all are lowered in one proportion, and those that need not be go back.
 //!
-//! Guarantees: each figure told was tried with the layer and the rooms of the sheets. Whether there are sheets enough is not
-//! looked at here.
+//! Guarantees: each figure was tried with the layer and the rooms of the sheets. Whether there are sheets enough, and what other
+//! layers ask, is not looked at here: `remedy` does, with whole searches.
 
 use crate::format::number;
 use crate::model::cutter::{Axis, Turns};
@@ -36,11 +36,12 @@ const PROPORTIONS: i64 = 200;
 
 /// A setting that can be in the way of a seam.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Setting {
+pub(crate) enum Setting {
     KeepClear,
     MinWeb,
     MinPiece,
     Depth,
+    MinLap,
 }
 
 const SETTINGS: [Setting; 4] = [
@@ -57,7 +58,46 @@ impl Setting {
             Self::MinWeb => "min_web",
             Self::MinPiece => "min_piece",
             Self::Depth => "depth",
+            Self::MinLap => "min_lap",
         }
+    }
+
+    /// As it is written in a job.
+    pub(crate) fn told(self, figure: f64) -> String {
+        format!("`{} = \"{} mm\"`", self.key(), number::short(figure))
+    }
+}
+
+/// Settings with figures that let a layer be split, all of them together, and what is in the way of that split as the job is.
+#[derive(Clone, Debug)]
+pub(crate) struct Help {
+    pub(crate) settings: Vec<(Setting, f64)>,
+    obstacle: String,
+}
+
+/// A layer that cannot be split for the sheets there are.
+#[derive(Clone, Debug)]
+pub(crate) struct Obstacle {
+    /// Which layer, its extent, the room there is.
+    what: String,
+    /// Each alone enough; or one of several settings.
+    pub(crate) helps: Vec<Help>,
+    /// The sheet that would take it whole.
+    larger: String,
+}
+
+impl Obstacle {
+    /// In words; `with_figures` says with which figures the layer could be split.
+    pub(crate) fn sentence(&self, with_figures: bool) -> String {
+        let mut out = self.what.clone();
+        for help in &self.helps {
+            out += &format!(". Nearest miss: {}", help.obstacle);
+            if with_figures {
+                let told: Vec<String> = help.settings.iter().map(|s| s.0.told(s.1)).collect();
+                out += &format!("; with {} it could be split", told.join(" and "));
+            }
+        }
+        format!("{out}. {}", self.larger)
     }
 }
 
@@ -83,6 +123,7 @@ impl Trial<'_> {
                 let reach = seam::reach(&self.layer, self.layer_idx, &self.options);
                 reach.0 + reach.1
             }
+            Setting::MinLap => self.options.limits.min_lap,
         }
     }
 
@@ -93,6 +134,7 @@ impl Trial<'_> {
             Setting::MinWeb => out.layer.min_web = figure,
             Setting::MinPiece => out.options.limits.min_piece = figure,
             Setting::Depth => out.options.depth = Some(figure),
+            Setting::MinLap => out.options.limits.min_lap = figure,
         }
         out
     }
@@ -405,24 +447,31 @@ pub(crate) fn proved(prepared: &Prepared<'_>, unit: &Unit) -> Option<String> {
     })
 }
 
-/// What is in the way of splitting a layer, and what would help, each with a number; `None` where it can be split.
-pub(crate) fn sentence(
-    prepared: &Prepared<'_>,
-    unit: &Unit,
-    sure: Option<String>,
-) -> Option<String> {
+/// A unit's layer with the settings of the job.
+fn trial<'a>(prepared: &'a Prepared<'a>, unit: &Unit, rooms: &'a [[f64; 2]]) -> Trial<'a> {
+    Trial {
+        layer: prepared.task.layers[unit.layer].clone(),
+        layer_idx: unit.layer,
+        options: *prepared.task.seams,
+        rooms,
+        class: &prepared.classes[unit.class],
+        task: prepared.task,
+    }
+}
+
+/// Whether a split of a layer was found whose pieces the sheets take, or they take it whole.
+pub(crate) fn can_be_split(prepared: &Prepared<'_>, unit: &Unit) -> bool {
+    let rooms = rooms(&prepared.shapes[unit.shape], &prepared.classes[unit.class]);
+    trial(prepared, unit, &rooms).split_of().is_some()
+}
+
+/// What is in the way of splitting a layer, and with which figures it could be split; `None` where it can be.
+pub(crate) fn of(prepared: &Prepared<'_>, unit: &Unit, sure: Option<String>) -> Option<Obstacle> {
     let shape = &prepared.shapes[unit.shape];
     let class = &prepared.classes[unit.class];
     let layer = &prepared.task.layers[unit.layer];
     let rooms = rooms(shape, class);
-    let trial = Trial {
-        layer: layer.clone(),
-        layer_idx: unit.layer,
-        options: *prepared.task.seams,
-        rooms: &rooms,
-        class,
-        task: prepared.task,
-    };
+    let trial = trial(prepared, unit, &rooms);
     if sure.is_none() && trial.split_of().is_some() {
         return None;
     }
@@ -431,7 +480,7 @@ pub(crate) fn sentence(
     } else {
         ""
     };
-    let mut out = format!(
+    let what = format!(
         "layer `{}`{copies} measures {} × {}; the largest clear room on a sheet of {} mm is {}; {}",
         layer.name,
         number::short(shape.bounds.width()),
@@ -445,47 +494,33 @@ pub(crate) fn sentence(
             "no legal split was found whose pieces the sheets take".to_owned()
         })
     );
-    for help in helps(&trial) {
-        out += &format!(". {help}");
-    }
-    let bounds = shape.bounds;
-    out += &format!(
-        ". {}",
-        larger_sheet(prepared, unit, [bounds.width(), bounds.depth()])
-    );
-    Some(out)
+    let size = [shape.bounds.width(), shape.bounds.depth()];
+    Some(Obstacle {
+        what,
+        helps: helps(&trial),
+        larger: larger_sheet(prepared, unit, size),
+    })
 }
 
-/// What stands in the way at the best place, and the figure that would let it.
-fn helps(trial: &Trial<'_>) -> Vec<String> {
-    let told = |setting: Setting, figure: f64| {
-        format!("`{} = \"{} mm\"`", setting.key(), number::short(figure))
+/// What stands in the way at the best place, and the figures that would let it.
+fn helps(trial: &Trial<'_>) -> Vec<Help> {
+    let help = |settings: Vec<(Setting, f64)>, split: &LayerSplit| Help {
+        obstacle: trial.obstacle(&settings, split),
+        settings,
     };
-    let alone: Vec<String> = SETTINGS
+    let alone: Vec<Help> = SETTINGS
         .into_iter()
         .filter_map(|s| trial.greatest(s).map(|(figure, split)| (s, figure, split)))
-        .map(|(s, figure, split)| {
-            format!(
-                "Nearest miss: {}; {} would do",
-                trial.obstacle(&[(s, figure)], &split),
-                told(s, figure)
-            )
-        })
+        .map(|(s, figure, split)| help(vec![(s, figure)], &split))
         .collect();
     if !alone.is_empty() {
         return alone;
     }
-    match trial.together() {
-        Some((changed, split)) => {
-            let figures: Vec<String> = changed.iter().map(|(s, f)| told(*s, *f)).collect();
-            vec![format!(
-                "Nearest miss: {}; {} would do together",
-                trial.obstacle(&changed, &split),
-                figures.join(" and ")
-            )]
-        }
-        None => Vec::new(),
-    }
+    let together = trial.together();
+    together
+        .into_iter()
+        .map(|(changed, split)| help(changed, &split))
+        .collect()
 }
 
 /// A sheet, or an edge margin, that would take a thing whole.

@@ -2,12 +2,13 @@
 //!
 //! In: a layer's teeth as laid, what was asked. Out: a finding with the figure for each rule that they break: widths of heads,
 //! necks and fingers, angles of flanks, fingers as deep as wide, radii, distances from edges. That tail and pin of a dovetail
-//! are equal and its slope lies between 1:3 and 1:6 holds by its shape.
+//! are equal and its slope lies between 1:3 and 1:6 holds by its shape. Which sizes of teeth break no rule is told by `remedy`.
 //!
 //! Sources: heads of 4 × thickness and 10 mm, necks of 2 × thickness and 6 mm, fingers of one thickness and more, 10 to 40
 //! wide and as deep as wide, corners of 0.5 mm or more in sheet plastic, no tooth nearer to a corner, hole or pocket than
 //! 2 × thickness, and that an inside corner has at least the tool's radius with 5 % to spare: common practice without a
-//! published source. Flank angles of 30° to 60°: calculated from the play that they leave.
+//! published source. Necks of knobs and tails no longer than wide: carried over from fingers; the knob of common practice has
+//! a head that sits on the seam, with no neck below it at all. Flank angles of 30° to 60°: calculated from the play that they leave.
 
 use crate::geometry::units;
 use crate::model::finding::Finding;
@@ -15,7 +16,7 @@ use crate::model::layer::Layer;
 use crate::model::seam::{Pattern, Seam};
 use crate::seam::layout::Layout;
 use crate::seam::options::Options;
-use crate::seam::pattern::{advised_width, finger, least_width};
+use crate::seam::pattern::{Shape, advised_width, finger, least_width};
 use crate::seam::teeth::{CLEAR_OF_THICKNESS, Tooth, least_run};
 
 /// Least radius of corners that the trade advises.
@@ -65,11 +66,37 @@ pub(crate) fn findings(
         look.wide(),
         look.flanks(),
         look.depth(),
+        look.slender(),
         look.near(),
         look.radius(),
         look.tool(),
     ];
     told.into_iter().flatten().collect()
+}
+
+/// Whether teeth of a shape, wherever they stand, break none of the trade's rules.
+pub(crate) fn is_advised(layer: &Layer, shape: Shape, options: &Options) -> bool {
+    let look = Look {
+        layer,
+        pattern: shape.pattern(),
+        teeth: vec![Tooth {
+            u: 0.0,
+            shape,
+            near: f64::INFINITY,
+        }],
+        options,
+        place: String::new(),
+        longest: 0.0,
+    };
+    let told = [
+        look.narrow(),
+        look.wide(),
+        look.flanks(),
+        look.depth(),
+        look.slender(),
+        look.tool(),
+    ];
+    told.iter().all(Option::is_none)
 }
 
 impl Look<'_> {
@@ -109,7 +136,7 @@ impl Look<'_> {
             )
         );
         let hint = format!(
-            "wider webs, a smaller `min_web`, `tooth` or `depth` would make room; {} below {:.1} mm are not laid unless asked",
+            "wider webs make room for teeth; {} below {:.1} mm are not laid unless asked",
             self.parts(),
             least_width(self.pattern, self.layer.thickness)
         );
@@ -132,7 +159,7 @@ impl Look<'_> {
             self.parts(),
             self.layer.name
         );
-        let hint = "a larger `tooth` and `depth`, or wider webs, give stronger teeth".to_owned();
+        let hint = "wider webs give room for stronger teeth".to_owned();
         (width < advised - SLACK).then(|| self.finding("S103", what, hint).figures(width, advised))
     }
 
@@ -144,7 +171,10 @@ impl Look<'_> {
             "the widest fingers of layer `{}` are {width:.2} mm wide; up to {advised:.0} is common practice in a flat seam",
             self.layer.name
         );
-        let hint = format!("a `tooth` of {:.0} or less", 2.0 * advised);
+        let hint = format!(
+            "fingers are half a `tooth` wide: {:.0} or less",
+            2.0 * advised
+        );
         (self.pattern == Pattern::Finger && width > advised + SLACK)
             .then(|| self.finding("S103", what, hint).figures(width, advised))
     }
@@ -160,14 +190,10 @@ impl Look<'_> {
             (
                 low,
                 FLANKS_DEG.0,
-                "a larger `depth` or a smaller `tooth`: flat flanks let the pieces slide past one another",
+                "flat flanks let the pieces slide past one another",
             )
         } else if high > FLANKS_DEG.1 + SLACK {
-            (
-                high,
-                FLANKS_DEG.1,
-                "a smaller `depth`, a larger `tooth` or a smaller `corner_radius`: steep flanks make slender teeth",
-            )
+            (high, FLANKS_DEG.1, "steep flanks make slender teeth")
         } else {
             return None;
         };
@@ -200,6 +226,18 @@ impl Look<'_> {
             .then(|| self.finding("S111", what, hint).figures(ratio, 1.0))
     }
 
+    /// Knobs and tails on slender necks.
+    fn slender(&self) -> Option<Finding> {
+        let (_, ratio) = self.span(&|t| t.shape.slenderness())?;
+        let what = format!(
+            "necks of the {} teeth of layer `{}` are {ratio:.2} times as long as wide; no longer than wide is common practice, slender ones bend and break",
+            self.pattern.word(),
+            self.layer.name
+        );
+        let hint = "a smaller `depth`, or a larger `tooth`".to_owned();
+        (ratio > 1.0 + AS_DEEP).then(|| self.finding("S111", what, hint).figures(ratio, 1.0))
+    }
+
     /// Teeth close to an edge.
     fn near(&self) -> Option<Finding> {
         let limit = CLEAR_OF_THICKNESS * self.layer.thickness;
@@ -208,7 +246,7 @@ impl Look<'_> {
             "teeth of layer `{}` come as near as {near:.2} mm to a corner, hole or pocket; {limit:.2} is common practice for this thickness",
             self.layer.name
         );
-        let hint = "a smaller `tooth` and `depth`, wider webs, or a larger `min_web`, which leaves such places flat";
+        let hint = "wider webs, or a larger `min_web`, which leaves such places flat";
         (near < limit - SLACK).then(|| {
             self.finding("S112", what, hint.to_owned())
                 .figures(near, limit)

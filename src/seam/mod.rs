@@ -27,6 +27,7 @@ pub mod legal;
 pub mod options;
 mod pattern;
 mod pieces;
+pub mod remedy;
 #[cfg(test)]
 mod samples;
 pub mod stagger;
@@ -100,4 +101,9 @@ pub fn reach(layer: &Layer, layer_idx: usize, options: &Options) -> (f64, f64) {
     } else {
         (depth, 0.0)
     }
+}
+
+/// Whether a layer's seams carry teeth where a run is long enough; straight ones do not.
+pub fn has_teeth(layer: &Layer, options: &Options) -> bool {
+    teeth::least_run(layer, options).is_some()
 }

@@ -69,6 +69,17 @@ pub(crate) fn least_run(layer: &Layer, options: &Options) -> Option<f64> {
     Some(2.0 * (clear + smallest.foot()))
 }
 
+/// Pitch and depth of the teeth that a layer is to have where there is room; `None` where its seams are straight.
+pub(crate) fn size(layer: &Layer, options: &Options) -> Option<(f64, f64)> {
+    Wanted::new(layer, options).map(|w| (w.pitch, w.depth))
+}
+
+/// The tooth that a layer is to have where there is room, if it can be made and holds.
+pub(crate) fn shape(layer: &Layer, options: &Options) -> Option<Shape> {
+    let wanted = Wanted::new(layer, options)?;
+    wanted.shape(wanted.pitch)
+}
+
 /// The teeth that a layer is to have where there is room.
 #[derive(Clone, Copy, Debug)]
 struct Wanted {

@@ -325,6 +325,7 @@ fn teeth_too_deep_for_the_sheets_are_told_with_the_depth_that_works() {
                 "no plan was found",
                 "layer `base`",
                 "teeth that reach 150 mm",
+                "tried: ",
             ],
         );
         assert!(!message.contains("proved"), "{message}");
@@ -622,6 +623,93 @@ fn sheets_too_small_by_their_margins_are_told_with_the_area_that_is_missing() {
     let told = halves([304.0, 404.0]).refused();
     has_all(&told, &["(proved)", "2420.03 cm²", "2400 cm²", "20.03 cm²"]);
     assert_eq!(cost(&halves([306.0, 406.0]).plan()), 2.0);
+    // A sheet of that area alone takes no piece; what is told does.
+    assert_eq!(figure(&told, "with "), 1.0, "{told}");
+    has_all(&told, &["1 more of `half`"]);
+    let mut more = halves([304.0, 404.0]);
+    more.stock = more.stock.replace("quantity = 2", "quantity = 3");
+    assert!(n_pieces(&more.plan(), "base") > 1);
+}
+
+/// Two layers on boards of one size.
+fn two_layers(size: [f64; 2], board: [f64; 2], n: usize, lines: &str) -> Case {
+    let layers = layer("lower", 3.0, "") + &layer("upper", 3.0, "");
+    Case::new(size, layers, sheet("board", board, 3.0, 1.0, n)).seams(lines)
+}
+
+#[test]
+fn deep_teeth_of_neighbours_are_told_with_the_depth_that_works() {
+    for pattern in ["knob", "dovetail", "finger"] {
+        let lines = format!("pattern = \"{pattern}\"\ndepth = 150\n");
+        let case = two_layers([500.0, 300.0], [320.0, 330.0], 12, &lines);
+        let message = case.refused();
+        assert!(!message.contains("(proved)"), "{message}");
+        let depth = offer(&message, "depth");
+        // By hand: each layer alone in two halves, one along x and one along y, needs no lap, but seams along x leave 150 mm
+        // of 300; with depths of 60 the search finds a plan.
+        assert!(millimetres(&depth) >= 60.0, "{message}");
+        // Every number works when it alone is put into the job.
+        for (key, value) in offers(&message) {
+            case.with(&key, &value).plan();
+        }
+    }
+}
+
+#[test]
+fn seams_too_near_are_told_with_the_lap_that_works() {
+    // By hand: rooms of 325 × 300, so where a layer has one seam along y it lies between 175 and 325: 150 apart. Seams with a
+    // step, or two of them, may do more.
+    let lines = "pattern = \"straight\"\nmin_lap = 200\n";
+    for n in [4, 8] {
+        let case = two_layers([500.0, 300.0], [335.0, 310.0], n, lines);
+        let message = case.refused();
+        let lap = offer(&message, "min_lap");
+        assert!(millimetres(&lap) >= 150.0, "{message}");
+        case.with("min_lap", &lap).plan();
+    }
+    // A strip that only seams along y split: two seams of one layer, no more than 325 apart, around one of the other.
+    let case = two_layers([500.0, 100.0], [335.0, 110.0], 4, lines);
+    let message = case.refused();
+    let lap = offer(&message, "min_lap");
+    // The search for a first plan need not find the last millimetres.
+    let figure = millimetres(&lap);
+    assert!((150.0..=162.5).contains(&figure), "half of 325: {message}");
+    case.with("min_lap", &lap).plan();
+    case.with("min_lap", "\"163 mm\"").refused();
+}
+
+#[test]
+fn pieces_that_are_too_large_for_short_sheets_are_told_with_the_size_that_works() {
+    // By hand: 300 = 200 + 100 on one long sheet; the rest of 100 fits short sheets of 50 only in halves.
+    let lines = "pattern = \"straight\"\nmin_piece = 60\n";
+    let stock =
+        sheet("long", [210.0, 110.0], 3.0, 1.0, 1) + &sheet("short", [60.0, 110.0], 3.0, 1.0, 4);
+    let case = Case::new([300.0, 100.0], layer("base", 3.0, ""), stock).seams(lines);
+    let message = case.refused();
+    assert_eq!(offer(&message, "min_piece"), "\"50 mm\"", "{message}");
+    case.with("min_piece", "\"50 mm\"").plan();
+    case.with("min_piece", "\"51 mm\"").refused();
+    has_all(&message, &["1 more of `long`"]);
+    let mut more = case.clone();
+    more.stock = more.stock.replacen("quantity = 1", "quantity = 2", 1);
+    assert_eq!(n_pieces(&more.plan(), "base"), 2);
+}
+
+#[test]
+fn what_helps_only_together_is_told_together() {
+    // Too few boards for the area, and teeth too deep for those there are.
+    let lines = "pattern = \"knob\"\ndepth = 150\nmin_lap = 100\n";
+    let case = two_layers([500.0, 300.0], [320.0, 330.0], 2, lines);
+    let message = case.refused();
+    has_all(&message, &["(proved)", "together", "more of `board`"]);
+    let more = figure(&message, "and ");
+    let told = offers(&message);
+    let mut eased = told.iter().fold(case, |c, (key, value)| c.with(key, value));
+    assert!(!told.is_empty(), "{message}");
+    eased.refused();
+    let stock = format!("quantity = {}", 2.0 + more);
+    eased.stock = eased.stock.replace("quantity = 2", &stock);
+    eased.plan();
 }
 
 #[test]

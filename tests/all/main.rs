@@ -53,6 +53,8 @@ mod program;
 mod random_pairs;
 /// Pieces cut once more are the first ones, lie on what is left, and change nothing else.
 mod recut;
+/// What findings about teeth advise does away with them.
+mod remedies;
 /// What is written reads back equal.
 mod round_trip;
 /// No key is accepted and idle.

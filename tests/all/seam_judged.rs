@@ -620,9 +620,23 @@ fn pieces_without_a_hole_are_told_once_for_each_layer() {
 }
 
 #[test]
-fn without_any_hole_in_the_stack_nothing_is_told() {
-    let bare = Stack::split_at(vec![plate("base", Pattern::Straight)], &[&[150.0]]);
-    assert!(loose(&bare).is_empty());
+fn without_any_hole_in_the_stack_that_is_told_once() {
+    let plates = || {
+        vec![
+            plate("base", Pattern::Straight),
+            plate("face", Pattern::Straight),
+        ]
+    };
+    let told = loose(&Stack::split_at(plates(), &[&[150.0], &[300.0]]));
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert_eq!(
+        (told[0].code, told[0].where_.as_str()),
+        ("S121", "layers base, face")
+    );
+    // A layer in one piece needs nothing that locates its pieces.
+    let told = loose(&Stack::split_at(plates(), &[&[150.0], &[]]));
+    assert_eq!(told[0].where_, "layer base");
+    assert!(loose(&Stack::split_at(plates(), &[&[], &[]])).is_empty());
 }
 
 // ---- what is doubtful -----------------------------------------------------------------------------------------------
@@ -702,6 +716,43 @@ fn a_piece_that_no_tooth_holds_is_told_as_held_by_nothing() {
 }
 
 #[test]
+fn a_web_that_lets_teeth_hold_a_piece_is_told() {
+    // Five openings of 60 mm leave six webs of 16.67 mm, too little for a knob with the usual web of 6 on either side.
+    let at: Vec<f64> = (0..5).map(|k| 46.67 + 76.665 * f64::from(k)).collect();
+    let how = LayerSplit {
+        runs: Axis::Y,
+        at: vec![300.0, 480.0],
+        across: vec![Vec::new(); 3],
+        joined: Vec::new(),
+    };
+    let asked = |min_web: Option<f64>| {
+        let mut layer = with_openings(Pattern::Knob, 30.0, &at);
+        layer.min_web = min_web.unwrap_or(layer.min_web);
+        let stack = Stack::of(layer, &how);
+        let mut told = stack.doubts();
+        seamwright::seam::remedy::with_numbers(
+            &stack.made(),
+            std::slice::from_ref(&how),
+            &options(),
+            &mut told,
+        );
+        told
+    };
+    let told = asked(None);
+    let Some(found) = told.iter().find(|f| f.code == "S122") else {
+        // Where a smaller knob holds there is nothing to tell.
+        panic!("{told:?}");
+    };
+    let web = found
+        .hint
+        .split("`min_web = \"")
+        .nth(1)
+        .unwrap_or_else(|| panic!("{found:?}"));
+    let web: f64 = web.split(" mm").next().unwrap().parse().unwrap();
+    assert!(of_code(&asked(Some(web)), "S122").is_empty(), "{web}");
+}
+
+#[test]
 fn openings_crossed_at_a_flat_angle_are_told_with_place_and_angle() {
     // A seam along y at 300 + 40 · cos 20°: it crosses the circles of radius 40 at 20°.
     let (cos, sin) = ((20.0 * PI / 180.0).cos(), (20.0 * PI / 180.0).sin());
@@ -767,6 +818,34 @@ fn a_neck_between_two_seams_below_the_web_is_told_with_its_place() {
         told[0].what.contains("base-2") && told[0].what.contains("at (331.50, 200.00)"),
         "{told:?}"
     );
+}
+
+#[test]
+fn teeth_near_an_edge_are_told_with_the_web_that_leaves_the_place_flat() {
+    // One opening of 72 mm leaves webs of 16 and 312 mm: in the short one a tooth fits only nearer than 6 mm to both edges.
+    let how = LayerSplit {
+        runs: Axis::Y,
+        at: vec![300.0],
+        across: vec![Vec::new(); 2],
+        joined: Vec::new(),
+    };
+    let told = |min_web: f64| {
+        let mut layer = with_openings(Pattern::Finger, 36.0, &[52.0]);
+        layer.min_web = min_web;
+        let mut told = split(&layer, 0, 1, &how, &options()).unwrap().findings;
+        let stack = Stack::of(layer, &how);
+        let splits = [how.clone()];
+        seamwright::seam::remedy::with_numbers(&stack.made(), &splits, &options(), &mut told);
+        told
+    };
+    let near = told(1.0);
+    let near = of_code(&near, "S112");
+    assert_eq!(near.len(), 1, "{near:?}");
+    assert!(
+        near[0].hint.starts_with("`min_web = \"6 mm\"` would do"),
+        "{near:?}"
+    );
+    assert!(told(6.0).is_empty(), "two thicknesses");
 }
 
 /// A strip so deep, split along y in the middle, whatever is told of it.

@@ -16,7 +16,7 @@ use crate::output::report::head;
 use crate::output::report::picture::{
     dashes, hatches, mm_per_pixel, picture, picture_at_true_size,
 };
-use crate::output::report::words::{counted, mm2};
+use crate::output::report::words::{counted, mm2, sentence};
 use crate::output::scene::{Draw, Kind, Scene};
 
 /// mm of a pixel where pictures are shown at their true size: 96 to an inch.
@@ -99,7 +99,7 @@ fn without_plan(all: &Comparison) -> Markup {
         h3 { "Without a plan" }
         ul { @for t in none() { li {
             b { (t.pattern.word()) } ": " (why(&t.outcome))
-            @for (k, reason) in t.outcome.reasons().iter().enumerate() { @if k > 0 { "; " } bdi { (reason) } }
+            @for (k, reason) in t.outcome.reasons().iter().enumerate() { @if k > 0 { "; " } bdi { (sentence(reason)) } }
         } } }
     } }
 }

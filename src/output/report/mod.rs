@@ -113,7 +113,7 @@ fn head_figures(plan: &Plan) -> Markup {
 fn notice(plan: &Plan) -> Markup {
     html! { p.notice role="note" {
         a href="#findings" { (counted(plan.findings.len(), "finding")) } " to read before the first cut: "
-        @for (k, f) in plan.findings.iter().take(3).enumerate() { @if k > 0 { "; " } bdi { (f.what) } }
+        @for (k, f) in plan.findings.iter().take(3).enumerate() { @if k > 0 { "; " } bdi { (words::sentence(&f.what)) } }
         @if plan.findings.len() > 3 { "; and " (plan.findings.len() - 3) " more" } "."
     } }
 }

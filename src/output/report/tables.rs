@@ -13,7 +13,7 @@ use crate::output::cautions;
 use crate::output::pictures;
 use crate::output::report::cost_word;
 use crate::output::report::picture::swatch;
-use crate::output::report::words::{duration, metres, mm1, mm2, money, percent};
+use crate::output::report::words::{duration, metres, mm1, mm2, money, percent, sentence};
 
 /// Every piece, with boxes to tick by pen.
 pub(super) fn pieces(plan: &Plan) -> Markup {
@@ -94,8 +94,8 @@ pub(super) fn findings(plan: &Plan) -> Markup {
             div.scroll { table {
                 thead { tr { th scope="col" { "code" } th scope="col" { "what" } th scope="col" { "where" } th.n scope="col" { "measured" } th.n scope="col" { "limit" } th scope="col" { "what to do" } } }
                 tbody { @for f in &plan.findings { tr {
-                    th scope="row" { code { (f.code) } } td { bdi { (f.what) } } td { bdi { (f.where_) } }
-                    td.n { (figure(f.measured)) } td.n { (figure(f.limit)) } td { bdi { (f.hint) } }
+                    th scope="row" { code { (f.code) } } td { bdi { (sentence(&f.what)) } } td { bdi { (f.where_) } }
+                    td.n { (figure(f.measured)) } td.n { (figure(f.limit)) } td { bdi { (sentence(&f.hint)) } }
                 } } }
             } }
         }

@@ -1,6 +1,17 @@
 //! How the report spells figures.
 
+use maud::{Markup, html};
+
 use crate::format::number::number;
+
+/// A sentence whose words between back ticks are code; a tick without another stays as it is.
+pub(in crate::output) fn sentence(text: &str) -> Markup {
+    let parts: Vec<&str> = text.split('`').collect();
+    let last = parts.len() - 1;
+    html! { @for (k, part) in parts.iter().enumerate() {
+        @if k % 2 == 0 { (part) } @else if k < last { code { (part) } } @else { "`" (part) }
+    } }
+}
 
 /// A cost with two decimals, as prices are written.
 pub(in crate::output) fn money(value: f64) -> String {

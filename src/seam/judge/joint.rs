@@ -61,13 +61,13 @@ fn finding(
     let (held, hint) = match idle.iter().find(apart) {
         None => (
             "their other neighbours hold them".to_owned(),
-            "nothing to do where the other neighbours are enough; wider webs, or a smaller `tooth` and `depth`, make room for a tooth",
+            "nothing to do where the other neighbours are enough; wider webs make room for a tooth",
         ),
         Some(j) => {
             let [a, b] = j.pieces.map(name);
             (
                 format!("between {a} and {b} no other seam holds either"),
-                "let a screw, a pin or another layer hold them, or make room for a tooth: wider webs, or a smaller `tooth` and `depth`",
+                "let a screw, a pin or another layer hold them, or make room for a tooth by wider webs",
             )
         }
     };

@@ -93,6 +93,24 @@ pub fn doubts(made: &Made<'_>, judged: &Judged, options: &Options) -> Vec<Findin
     out
 }
 
+/// What is doubtful of one layer's teeth as pieces and joints show it: joints that hold nothing, necks below `min_web`.
+pub(crate) fn of_teeth(made: &Made<'_>, layer: usize, options: &Options) -> Vec<Finding> {
+    let mut out = Vec::new();
+    let mut all = Vec::new();
+    for copy in 1..=made.copies {
+        let (figures, joints) = one_layer(made, layer, copy);
+        let of = LayerFigures {
+            layer,
+            copy,
+            figures,
+        };
+        out.extend(thin(made, &of));
+        all.extend(joints);
+    }
+    out.extend(joint::findings(made, &all, options));
+    out
+}
+
 /// A neck of a layer's pieces below its `min_web`.
 fn thin(made: &Made<'_>, of: &LayerFigures) -> Option<Finding> {
     let layer = &made.layers[of.layer];
@@ -109,7 +127,7 @@ fn thin(made: &Made<'_>, of: &LayerFigures) -> Option<Finding> {
         "piece {} is only {measured:.2} mm wide at ({:.2}, {:.2}), less than the `min_web` of {limit:.2}, which does not count between two seams or close to where a seam meets an edge",
         piece.id, at.x, at.y
     );
-    let hint = "do not force the piece there; a smaller `tooth` and `depth` leave more, and so may another seed or a longer search";
+    let hint = "do not force the piece there; another seed or a longer search may leave more";
     let told = Finding::new("S114", what, format!("layer {}", layer.name), hint);
     Some(told.figures(measured, limit))
 }

@@ -94,6 +94,16 @@ impl Shape {
         }
     }
 
+    /// How many times as long as wide the neck is of what holds the seam shut: of a knob from the base line to below its head,
+    /// of a tail all of it.
+    pub(crate) fn slenderness(&self) -> Option<f64> {
+        match self {
+            Self::Knob(knob) => Some((knob.depth - 2.0 * knob.head) / knob.neck()),
+            Self::Dovetail(tail) => Some(tail.depth / tail.neck()),
+            Self::Wave(_) | Self::Zigzag(_) | Self::Finger(_) => None,
+        }
+    }
+
     /// The width that the trade speaks of: of a knob's head, of a tail's neck, of the others at half the depth.
     pub(crate) fn width(&self) -> f64 {
         match self {
