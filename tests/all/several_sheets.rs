@@ -158,3 +158,45 @@ fn a_group_with_a_ground_of_its_own_is_brought_together_too() {
     assert_eq!(nest::certify(&problem, &found).map_err(|c| c.len()), Ok(()));
     assert!(nest::cost(&problem, &found) <= 6.0 + 1e-9);
 }
+
+#[test]
+fn three_offcuts_take_the_place_of_one_dear_sheet() {
+    // Two bars fill each offcut of its own breadth but for the spacing; no two offcuts have the area of all: 2 · 170 · (60 + 50 + 40) = 51,000 mm², the
+    // offcuts 22,320 + 18,620 + 14,960.
+    let breadths = [60.0, 50.0, 40.0];
+    let items = breadths
+        .iter()
+        .enumerate()
+        .flat_map(|(kind, &b)| {
+            [
+                item(rectangle(170.0, b), kind),
+                item(rectangle(170.0, b), kind),
+            ]
+        })
+        .collect();
+    let mut sheets = vec![stock(400.0, 300.0, 1, 36.0)];
+    sheets.extend(breadths.map(|b| stock(180.0, 2.0 * b + 4.0, 1, 5.0)));
+    let problem = Problem {
+        items,
+        stock: sheets,
+        spacing: 2.0,
+        edge_margin: 1.0,
+        ..job()
+    };
+    let dear = Problem {
+        stock: problem.stock[..1].to_vec(),
+        ..problem.clone()
+    };
+    let Outcome::Placed(from) = nest::construct_best(&dear, 0) else {
+        panic!("the dear sheet takes all");
+    };
+    assert!(nest::certify(&problem, &from).is_ok());
+    let found = regrouped(
+        &problem,
+        &from,
+        true,
+        if cfg!(debug_assertions) { 4 } else { 12 },
+    );
+    assert_eq!(nest::certify(&problem, &found).map_err(|c| c.len()), Ok(()));
+    assert!((nest::cost(&problem, &found) - 15.0).abs() < 1e-9);
+}
