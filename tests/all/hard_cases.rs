@@ -779,12 +779,13 @@ fn what_was_not_looked_at_is_not_told_as_impossible() {
         told.contains("(proved)"),
         "all places are looked at: {told}"
     );
-    // Without optimisation that takes minutes.
-    if cfg!(debug_assertions) {
-        return;
-    }
-    let told = case(600).refused();
-    assert!(!told.contains("(proved)"), "places are given up: {told}");
+    // Without a search, which takes a minute here and finds nothing either: what can be proved ends with 3.
+    let told = case(600).checked();
+    assert!(
+        told.contains("were not looked for"),
+        "places are given up: {told}"
+    );
+    assert!(!told.contains("(proved)"), "{told}");
 }
 
 #[test]
