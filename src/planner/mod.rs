@@ -13,7 +13,7 @@
 //! (6) nesting betters the places of the best plan. Where there is no plan, steps 1 to 5 are gone through with other
 //! settings and more sheets, so that what is told to help was tried.
 //!
-//! What lies in one material never bears on what lies in another, so materials of parts alone are tasks of their own ([`divide`]).
+//! What lies in one material never bears on what lies in another, so materials of parts alone are tasks of their own (`divide`).
 //!
 //! Guarantees: the first plan is kept or bettered, never worsened; the result is a function of the task and the number of
 //! rounds.
