@@ -343,24 +343,20 @@ fn judged(job: &job::Job, fixture: &Fixture, planned: &Planned) -> (Judged, Vec<
         }
     }
     let moduli: Vec<Option<f64>> = layers.iter().map(|l| modulus(&l.material)).collect();
-    let made = Made {
-        layers,
-        copies,
-        seams: &planned.seams,
-        pieces: &planned.pieces,
-        gap: job.seams.limits.gap,
-        min_lap: job.seams.limits.min_lap,
-        moduli: &moduli,
-        added_s: &added,
-    };
+    let made = made(job, fixture, planned, (&moduli, &added));
     let judged = judge(&made);
     let doubts = judge::doubts(&made, &judged, &job.seams);
     (judged, doubts)
 }
 
-/// Puts numbers that work into what is told of teeth.
-fn number(job: &job::Job, fixture: &Fixture, planned: &Planned, findings: &mut [Finding]) {
-    let made = Made {
+/// What was made, as seams are judged; moduli and times by layer where they matter.
+fn made<'a>(
+    job: &job::Job,
+    fixture: &'a Fixture,
+    planned: &'a Planned,
+    (moduli, added_s): (&'a [Option<f64>], &'a [f64]),
+) -> Made<'a> {
+    Made {
         layers: &fixture.layers,
         copies: if fixture.layers.is_empty() {
             0
@@ -371,9 +367,14 @@ fn number(job: &job::Job, fixture: &Fixture, planned: &Planned, findings: &mut [
         pieces: &planned.pieces,
         gap: job.seams.limits.gap,
         min_lap: job.seams.limits.min_lap,
-        moduli: &[],
-        added_s: &[],
-    };
+        moduli,
+        added_s,
+    }
+}
+
+/// Puts numbers that work into what is told of teeth.
+fn number(job: &job::Job, fixture: &Fixture, planned: &Planned, findings: &mut [Finding]) {
+    let made = made(job, fixture, planned, (&[], &[]));
     seam::remedy::with_numbers(&made, &planned.splits, &job.seams, findings);
 }
 

@@ -45,13 +45,9 @@ fn of_item(problem: &Problem, item: &Item) -> Vec<f64> {
             .by_length
             .map_or(sheet.width(), |_| stock.usable_length);
         let room = Point::new(length - margin, sheet.depth() - margin);
-        let usual = turns(item, stock.grain)
-            .into_iter()
-            .chain(out.iter().copied());
-        if usual
-            .map(|deg| excess(size(item, deg), room))
-            .any(|e| e <= 0.0)
-        {
+        let known = turns(item, stock.grain, &out);
+        let enters = |deg: f64| excess(size(item, deg), room) <= 0.0;
+        if known.into_iter().any(enters) {
             continue;
         }
         let extents =

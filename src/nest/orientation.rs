@@ -114,8 +114,8 @@ impl Body {
     }
 }
 
-/// Turns in degrees that an item may have on a sheet of this grain.
-pub(crate) fn turns(item: &Item, along: Option<Axis>) -> Vec<f64> {
+/// Turns in degrees that an item may have on a sheet of this grain; where it is any, those at which it `leans` are among them.
+pub(crate) fn turns(item: &Item, along: Option<Axis>, leans: &[f64]) -> Vec<f64> {
     if let (Some(own), Some(sheet)) = (item.grain, along) {
         return if own == sheet {
             vec![0.0, 180.0]
@@ -127,7 +127,7 @@ pub(crate) fn turns(item: &Item, along: Option<Axis>) -> Vec<f64> {
         Turns::None => vec![0.0],
         Turns::Half => vec![0.0, 180.0],
         Turns::Quarter => vec![0.0, 90.0, 180.0, 270.0],
-        Turns::Any => any_turns(item),
+        Turns::Any => [any_turns(item).as_slice(), leans].concat(),
     }
 }
 
@@ -173,11 +173,8 @@ pub(crate) fn orientations(
     flip: bool,
     (finely, leans): (bool, &[f64]),
 ) -> Vec<Orientation> {
-    let mut degrees = turns(item, along);
+    let mut degrees = turns(item, along, leans);
     let has_own_turns = item.grain.is_none() || along.is_none();
-    if has_own_turns {
-        degrees.extend(leans);
-    }
     if finely && item.turns == Turns::Any && has_own_turns {
         degrees.extend((0..360).step_by(FINE).map(f64::from));
     }

@@ -41,7 +41,7 @@ const AS_SLOW: f64 = 4.0;
 const A_LITTLE_S: f64 = 0.1;
 /// More sheets of a kind that are tried.
 const MOST_SHEETS: usize = 32;
-/// No web narrower is told: cuts that lie nearer burn the material between them away, as one bureau says.
+/// No web narrower is told: cuts that lie nearer burn the material between them away (laser bureaus' rules, common practice).
 const LEAST_WEB: f64 = 1.0;
 /// No smaller piece is told.
 const LEAST_PIECE: f64 = 1.0;

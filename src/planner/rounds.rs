@@ -34,6 +34,8 @@ const MOST_BOXES: usize = 400;
 /// Of so many rounds, all but one loosen pieces over several sheets; in that one they are laid down one after the other,
 /// which makes leftovers larger.
 const LOOSE_ROUNDS: u64 = 4;
+/// Rounds in a row in which one of several rolls is shortened, now and then.
+const ROLL_ROUNDS: u64 = 100 * LOOSE_ROUNDS;
 /// Guesses that a lane remembers as refused.
 const REFUSED_KEPT: usize = 64;
 
@@ -394,17 +396,19 @@ fn packed_anew(
     (layout.placed != base.layout.placed).then_some(layout)
 }
 
-/// The roll that is to be shortened: the one on which all lies, where it does; else, in one of the rounds that loosen, one of
-/// those in use.
+/// The roll that is to be shortened: the one on which all lies, where it does and nothing is missing; else, in one of the rounds
+/// that loosen, one of those in use.
 fn roll_of(base: &Candidate, turn: u64, is_loose: bool) -> Option<SheetUse> {
     let rolls = nest::rolls(&base.problem, &base.layout);
     if let [roll] = rolls[..]
+        && base.layout.placed.len() == base.problem.items.len()
         && base.layout.placed.iter().all(|p| p.sheet == roll)
     {
         return Some(roll);
     }
     let is_turn = is_loose && turn % LOOSE_ROUNDS == 1 && !rolls.is_empty();
-    is_turn.then(|| rolls[(turn / LOOSE_ROUNDS) as usize % rolls.len()])
+    // A search begins anew on another roll, so each has many rounds in a row.
+    is_turn.then(|| rolls[(turn / ROLL_ROUNDS) as usize % rolls.len()])
 }
 
 /// What is made once where nothing is split: then pieces and problem stay the same from plan to plan.

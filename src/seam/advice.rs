@@ -230,7 +230,7 @@ impl Look<'_> {
     fn slender(&self) -> Option<Finding> {
         let (_, ratio) = self.span(&|t| t.shape.slenderness())?;
         let what = format!(
-            "necks of the {} teeth of layer `{}` are {ratio:.2} times as long as wide; no longer than wide is common practice, slender ones bend and break",
+            "necks of the {} teeth of layer `{}` are {ratio:.2} times as long as wide; longer than wide they bend and break sooner, as long fingers do",
             self.pattern.word(),
             self.layer.name
         );

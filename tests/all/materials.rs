@@ -49,15 +49,20 @@ fn plan(before: &str, between: &str, rounds: usize) -> Value {
     }
     drawing(room.path(), "slab", "M 0 0 H 294 V 214 H 0 Z");
     drawing(room.path(), "chip", "M 0 0 L 120 0 L 0 70 Z");
-    std::fs::write(room.path().join("job.toml"), job).unwrap();
-    std::fs::write(room.path().join("stock.toml"), format!("{BOARD}{ROLL}")).unwrap();
+    planned(room.path(), &job, &format!("{BOARD}{ROLL}"), rounds)
+}
+
+/// Plans a job with its stock, in a folder with its drawings.
+fn planned(room: &Path, job: &str, stock: &str, rounds: usize) -> Value {
+    std::fs::write(room.join("job.toml"), job).unwrap();
+    std::fs::write(room.join("stock.toml"), stock).unwrap();
     let done = Command::new(env!("CARGO_BIN_EXE_seamwright"))
         .args(["plan", "job.toml", "--rounds", &rounds.to_string()])
-        .current_dir(room.path())
+        .current_dir(room)
         .output()
         .unwrap();
     assert_eq!(done.status.code(), Some(0), "{}", err(&done));
-    let text = std::fs::read_to_string(room.path().join("out/plan.json")).unwrap();
+    let text = std::fs::read_to_string(room.join("out/plan.json")).unwrap();
     serde_json::from_str(&text).unwrap()
 }
 
@@ -143,4 +148,47 @@ fn a_roll_is_shortened_beside_the_layers_of_a_stack() {
         .count();
     assert!((3..=4).contains(&boards), "{boards} boards");
     assert!(!list(&beside, "seams").is_empty());
+}
+
+#[test]
+fn a_bound_does_not_count_room_behind_the_last_part_of_a_roll() {
+    // Without a margin a bar of 100 × 50 takes 100 mm of a roll 50 wide, at 1 a mm. Grown by half the spacing of 2 it would have 52 · 102 − 0.86 = 5303 mm² on a
+    // room 52 wide, which is the area of 101.99 mm.
+    let room = tempfile::tempdir().unwrap();
+    drawing(room.path(), "bar", "M 0 0 H 100 V 50 H 0 Z");
+    let job = format!(
+        "stock = \"stock.toml\"\n[cutter]\nkind = \"laser\"\nkerf = 0\nspacing = 2\nedge_margin = 0\n{}",
+        part("bar", "felt", 2.0, 1)
+    );
+    let stock = "[[sheet]]\nid = \"roll\"\nmaterial = \"felt\"\nthickness = 2\nsize = [1000, 50]\nsold_by = \"length\"\ncost = 1000\n";
+    let plan = planned(room.path(), &job, stock, 1);
+    let metrics = &plan["metrics"];
+    assert!((metrics["stock_cost"].as_f64().unwrap() - 100.0).abs() < 1e-5);
+    let bound = metrics["bound"]["stock_cost"].as_f64().unwrap();
+    assert!(bound <= 100.0 && bound > 99.0, "{bound}");
+    let why = metrics["bound"]["why"].as_str().unwrap();
+    assert!(why.contains("grown by the edge margin (0)"), "{why}");
+}
+
+#[test]
+fn two_rolls_are_both_shortened() {
+    // Each shape on a roll of its own: one roll is too short for all, and so is the cutter.
+    let room = tempfile::tempdir().unwrap();
+    let mut job = "stock = \"stock.toml\"\n[cutter]\nkind = \"laser\"\nkerf = 0.2\nedge_margin = 3\n[search]\nlanes = 2\n".to_owned();
+    for (name, path, quantity) in SHAPES {
+        drawing(room.path(), name, path);
+        job += &part(name, "felt", 2.0, 2 * quantity);
+    }
+    let stock = ROLL.replace("1500", "320") + "quantity = 3\n";
+    let length = |rounds: usize| -> f64 {
+        let plan = planned(room.path(), &job, &stock, rounds);
+        std::fs::remove_dir_all(room.path().join("out")).unwrap();
+        assert!(list(&plan, "sheets").len() > 1);
+        let used = list(&plan, "sheets")
+            .iter()
+            .map(|s| s["used_length"].as_f64().unwrap());
+        used.sum()
+    };
+    let (first, later) = (length(0), length(3 * rounds()));
+    assert!(later < first - 1.0, "{later} after {first}");
 }

@@ -325,7 +325,7 @@ impl Board {
             let degrees = if is_free {
                 vec![0.0]
             } else {
-                turns(of, stock.grain)
+                turns(of, stock.grain, &[])
             };
             for deg in degrees {
                 let form = self.form(&rings, mirrored, Rotation::from_degrees(deg));

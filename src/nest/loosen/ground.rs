@@ -1,5 +1,7 @@
 //! What does not change while pieces move: turned shapes with their table, and the boards they lie on.
 
+use std::collections::BTreeMap;
+
 use crate::geometry::bounds::Bounds;
 use crate::geometry::point::Point;
 use crate::geometry::region::Region;
@@ -79,13 +81,19 @@ impl Ground {
         if problem.stock.iter().any(is_too_long) {
             return None;
         }
+        let leans = leaning(problem);
         COARSE
             .iter()
-            .find_map(|&(coarse, most)| Self::of(problem, coarse, most))
+            .find_map(|&(coarse, most)| Self::of(problem, &leans, coarse, most))
     }
 
     /// The same with outlines so coarse; `None` too where the table would have more half planes than `most`.
-    fn of(problem: &Problem, coarse: f64, most: usize) -> Option<Self> {
+    fn of(
+        problem: &Problem,
+        leans: &BTreeMap<usize, Vec<f64>>,
+        coarse: f64,
+        most: usize,
+    ) -> Option<Self> {
         let half = problem.spacing / 2.0;
         let mut ground = Self {
             coarse,
@@ -95,7 +103,6 @@ impl Ground {
             areas: problem.items.iter().map(|i| i.shape.area_mm2()).collect(),
             half,
         };
-        let leans = leaning(problem);
         let mut made: Vec<Made> = Vec::new();
         let mut known: Vec<(usize, Option<Axis>, (usize, usize))> = Vec::new();
         for stock in &problem.stock {
@@ -118,13 +125,8 @@ impl Ground {
                 } else {
                     &[false][..]
                 } {
-                    let leans = leans
-                        .get(&item.kind)
-                        .filter(|_| item.grain.is_none() || stock.grain.is_none());
-                    let degrees = turns(item, stock.grain)
-                        .into_iter()
-                        .chain(leans.into_iter().flatten().copied());
-                    for deg in degrees {
+                    let leans = leans.get(&item.kind).map_or(&[][..], Vec::as_slice);
+                    for deg in turns(item, stock.grain, leans) {
                         ground.add(&item.shape, *mirrored, deg, &mut made)?;
                     }
                     // Before the others are cut into parts for nothing.

@@ -138,14 +138,14 @@ impl Loosening {
         let mut lanes: Vec<&mut Self> = lanes.collect();
         let last = lanes.iter().map(|l| l.runs).max().unwrap_or(0);
         lanes.retain(|l| l.runs == last && l.runs > 0);
-        let best = lanes
+        let found = lanes
             .iter()
-            .filter_map(|l| l.strip.as_ref())
-            .map(|s| &s.best);
-        let Some(best) = best.min_by(|a, b| a.0.total_cmp(&b.0)).cloned() else {
+            .filter_map(|l| Some((l.strip.as_ref()?.best.clone(), l.on.clone())));
+        let Some((best, on)) = found.min_by(|a, b| a.0.0.total_cmp(&b.0.0)) else {
             return;
         };
-        for lane in lanes {
+        // Lanes that work on another roll have other pieces.
+        for lane in lanes.into_iter().filter(|l| l.on == on) {
             lane.shared = Some(best.clone());
         }
     }
@@ -174,13 +174,10 @@ impl Loosening {
         if items.is_empty() || items.len() > MOST_ITEMS {
             return None;
         }
-        if self
-            .on
-            .as_ref()
-            .is_none_or(|on| *on != (sheet, items.clone()))
-        {
+        let on = Some((sheet, items));
+        if self.on != on {
             *self = Self::of_runs(self.run);
-            self.on = Some((sheet, items));
+            self.on = on;
         }
         let before = used_length(problem, best, sheet);
         if let Some(found) = self.by_corners(problem, best, (sheet, before), key) {

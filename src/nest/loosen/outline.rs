@@ -14,7 +14,7 @@ const TURN: f64 = 0.2;
 /// out narrower by 3 % of their radius.
 const HOLLOW_TURN: f64 = 0.5;
 
-/// Widest turn of all, however coarse an outline is: a little more than a quarter.
+/// Widest turn of all, however coarse an outline is: a little more than a quarter. Of less than a half turn tangents meet.
 const WIDEST: f64 = 1.6;
 
 /// Outer outline (counter-clockwise) and holes (clockwise) as points, material on the left.
@@ -48,9 +48,9 @@ fn points_around(ring: &Ring, coarse: f64) -> Vec<Point> {
         out.push(edge.start);
         if let Curve::Arc { ccw, radius, .. } = edge.curve {
             let turn = if ccw { TURN } else { HOLLOW_TURN };
-            // A tangent that turns by 2a lies r(1 ÷ cos a − 1) outside, and a chord r(1 − cos a) inside: about ra² ÷ 2 both. It
-            // must turn by less than a half turn to meet the next one.
-            let turn = turn.max((8.0 * coarse / radius).sqrt()).min(WIDEST);
+            // A tangent that turns by 2a lies r(1 ÷ cos a − 1) outside, and a chord r(1 − cos a) inside: less than 0.69 · ra² both
+            // where 2a is no more than the widest turn.
+            let turn = turn.max((5.8 * coarse / radius).sqrt()).min(WIDEST);
             along_arc(edge, ccw, turn, &mut out);
         }
     }

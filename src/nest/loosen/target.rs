@@ -82,6 +82,20 @@ struct Used {
 }
 
 impl Target {
+    fn new(removed: Vec<SheetUse>, added: Vec<SheetUse>, kept: Vec<SheetUse>) -> Self {
+        let stocks = |of: &[SheetUse]| {
+            let mut out: Vec<usize> = of.iter().map(|s| s.stock).collect();
+            out.sort_unstable();
+            out
+        };
+        Self {
+            sort: (stocks(&removed), stocks(&added), kept.len()),
+            removed,
+            added,
+            kept,
+        }
+    }
+
     /// The most promising of some that are drawn: the most room beside what is needed, those that failed put back. `None`
     /// where none of them has room enough.
     pub(super) fn choose(
@@ -205,14 +219,7 @@ fn exchanged(used: &[&Used], counts: &[usize]) -> Target {
                 .take(n),
         );
     }
-    let stocks = |of: &[SheetUse]| of.iter().map(|s| s.stock).collect::<Vec<usize>>();
-    let sort = (stocks(&removed), stocks(&added), kept.len());
-    Target {
-        removed,
-        added,
-        kept,
-        sort,
-    }
+    Target::new(removed, added, kept)
 }
 
 /// The first sheet of each kind that is not in use; sheets sold by length stay as they are.
@@ -294,23 +301,6 @@ fn drawn(
     if spare < -1e-6 || kept.len() + added.len() == 0 || pieces > MOST_MOVED {
         return None;
     }
-    let stocks = |of: &mut dyn Iterator<Item = SheetUse>| {
-        let mut out: Vec<usize> = of.map(|s| s.stock).collect();
-        out.sort_unstable();
-        out
-    };
-    let sort = (
-        stocks(&mut removed.iter().map(|r| r.sheet)),
-        stocks(&mut added.iter().copied()),
-        kept.len(),
-    );
-    Some((
-        spare / room,
-        Target {
-            removed: removed.into_iter().map(|r| r.sheet).collect(),
-            added,
-            kept,
-            sort,
-        },
-    ))
+    let removed = removed.into_iter().map(|r| r.sheet).collect();
+    Some((spare / room, Target::new(removed, added, kept)))
 }

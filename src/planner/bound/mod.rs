@@ -3,7 +3,8 @@
 //! For each class of material and thickness the greatest of these:
 //!
 //! 1. *Area.* Each piece grown by half the spacing overlaps no other grown piece, and lies in its sheet drawn in by the edge
-//!    margin less half the spacing (grown, where the margin is the lesser). So the grown areas of what is cut cannot exceed the
+//!    margin less half the spacing (grown, where the margin is the lesser). On a roll that is used as far as its last piece and
+//!    the margin, what a piece is grown by beyond that is not paid for: there it is grown by the margin at the most. So the grown areas of what is cut cannot exceed the
 //!    drawn-in areas of the sheets used. A layer counts unsplit: a seam only adds, unless its gap is wider than the spacing;
 //!    then what seams could take away at the most ([`lost_to_gaps`]) is left out. The cheapest set of sheets with area enough
 //!    is found; a sheet sold by length counts by what it costs a mm².
@@ -56,25 +57,51 @@ fn floored(cost: f64) -> f64 {
 }
 
 /// What a class asks of its sheets and what they have, each grown or drawn in by as much as the spacing and the margin say, in mm².
-pub(crate) fn areas(prepared: &Prepared<'_>, k: usize) -> (f64, f64) {
+/// With them, in words, by how much.
+pub(crate) fn areas(prepared: &Prepared<'_>, k: usize) -> (f64, f64, String) {
     let supplies = supplies(prepared, k);
     let things = thing::of_class(prepared, k, &prepared.classes[k], &supplies);
     let have = supplies
         .iter()
         .map(|s| s.quantity as f64 * s.usable_mm2)
         .sum();
-    (demand(prepared, &prepared.classes[k], &things), have)
+    let by = growth(prepared, k);
+    let need = demand(prepared, &prepared.classes[k], &things, by);
+    (need, have, growth_told(prepared, by))
 }
 
-/// Area of the layers and parts of a class, grown by half the spacing.
-fn demand(prepared: &Prepared<'_>, class: &Class, things: &[Thing]) -> f64 {
-    let half = prepared.task.cutter.spacing / 2.0;
+/// By how much pieces of a class are grown: half the spacing, where there is a roll no more than the edge margin.
+fn growth(prepared: &Prepared<'_>, class: usize) -> f64 {
+    let task = &prepared.task;
+    let half = task.cutter.spacing / 2.0;
+    let is_roll = task
+        .sheets
+        .iter()
+        .any(|s| s.by_length && s.taken && prepared.class_of(&s.material, s.thickness) == class);
+    if is_roll {
+        half.min(task.cutter.edge_margin)
+    } else {
+        half
+    }
+}
+
+fn growth_told(prepared: &Prepared<'_>, growth: f64) -> String {
+    let what = if growth < prepared.task.cutter.spacing / 2.0 {
+        "the edge margin"
+    } else {
+        "half the spacing"
+    };
+    format!("{what} ({})", number::short(growth))
+}
+
+/// Area of the layers and parts of a class, grown.
+fn demand(prepared: &Prepared<'_>, class: &Class, things: &[Thing], growth: f64) -> f64 {
     let layers: f64 = class
         .units
         .iter()
         .map(|&u| {
             let unit = &prepared.units[u];
-            let whole = grown_area(&prepared.task.layers[unit.layer].shape, half);
+            let whole = grown_area(&prepared.task.layers[unit.layer].shape, growth);
             (whole - lost_to_gaps(prepared, unit)).max(0.0)
         })
         .sum();
@@ -106,12 +133,13 @@ fn lost_to_gaps(prepared: &Prepared<'_>, unit: &Unit) -> f64 {
 }
 
 fn class_bound(prepared: &Prepared<'_>, k: usize, class: &Class) -> (f64, String) {
-    let half = prepared.task.cutter.spacing / 2.0;
     let supplies = supplies(prepared, k);
     let things = thing::of_class(prepared, k, class, &supplies);
-    let demand = demand(prepared, class, &things);
-    let mut best = by_area(class, &supplies, demand, half);
-    let others = by_fit(class, &supplies, &things, demand, half)
+    let by = growth(prepared, k);
+    let demand = demand(prepared, class, &things, by);
+    let told = growth_told(prepared, by);
+    let mut best = by_area(class, &supplies, demand, &told);
+    let others = by_fit(class, &supplies, &things, demand, &told)
         .into_iter()
         .chain(rectangles::by_count(
             class,
@@ -134,12 +162,11 @@ fn class_bound(prepared: &Prepared<'_>, k: usize, class: &Class) -> (f64, String
     best
 }
 
-fn by_area(class: &Class, supplies: &[Supply<'_>], demand: f64, half: f64) -> (f64, String) {
+fn by_area(class: &Class, supplies: &[Supply<'_>], demand: f64, by: &str) -> (f64, String) {
     let (cost, chosen) = cheapest(supplies, demand, (0.0, &|_| true));
     let reason = format!(
-        "{} mm: layers and parts grown by half the spacing ({}) measure {} cm²; no cheaper sheets than {chosen} have as much within their edge margins: {}",
+        "{} mm: layers and parts grown by {by} measure {} cm²; no cheaper sheets than {chosen} have as much within their edge margins: {}",
         class.name,
-        number::short(half),
         number::short((demand / 100.0).floor()),
         number::short(floored(cost))
     );
@@ -152,7 +179,7 @@ fn by_fit(
     supplies: &[Supply<'_>],
     things: &[Thing],
     demand: f64,
-    half: f64,
+    by: &str,
 ) -> Vec<(f64, String)> {
     let mut sets: Vec<&Vec<bool>> = things
         .iter()
@@ -192,10 +219,9 @@ fn by_fit(
                 .map(|t| format!("`{}`", t.name))
                 .collect();
             let reason = format!(
-                "{} mm: layers and parts grown by half the spacing ({}) measure {} cm², and {} cm² of it ({}) enter no other sheets than {}; no cheaper sheets than {chosen} have as much within their edge margins: {}",
+                "{} mm: layers and parts grown by {by} measure {} cm², and {} cm² of it ({}) enter no other sheets than {}; no cheaper sheets than {chosen} have as much within their edge margins: {}",
                 class.name,
-                number::short(half),
-                number::short((demand / 100.0).floor()),
+                        number::short((demand / 100.0).floor()),
                 number::short((of_it / 100.0).floor()),
                 names.join(", "),
                 ids.join(", "),
@@ -210,6 +236,7 @@ fn by_fit(
 fn supplies<'a>(prepared: &Prepared<'a>, class: usize) -> Vec<Supply<'a>> {
     let task = &prepared.task;
     let margin = task.cutter.edge_margin;
+    let by = growth(prepared, class);
     let mut out = Vec::new();
     for (k, sheet) in task.sheets.iter().enumerate() {
         if !sheet.taken
@@ -230,7 +257,7 @@ fn supplies<'a>(prepared: &Prepared<'a>, class: usize) -> Vec<Supply<'a>> {
             sheet: k,
             quantity: sheet.quantity,
             cost: sheet.cost,
-            usable_mm2: room_area(used, margin, task.cutter.spacing),
+            usable_mm2: room_area(used, margin, 2.0 * by),
             by_length: sheet.by_length,
             room: [length - 2.0 * margin, outline.depth() - 2.0 * margin],
         });

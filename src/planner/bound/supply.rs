@@ -13,7 +13,7 @@ pub(super) struct Supply<'a> {
     pub(super) sheet: usize,
     pub(super) quantity: usize,
     pub(super) cost: f64,
-    /// Its area drawn in by the edge margin less half the spacing.
+    /// Its area drawn in by the edge margin less what pieces are grown by.
     pub(super) usable_mm2: f64,
     pub(super) by_length: bool,
     /// Extents of the box in which pieces may lie.

@@ -6,6 +6,7 @@ use crate::geometry::point::Point;
 use crate::geometry::region::Region;
 use crate::model::cutter::{Axis, Turns};
 use crate::nest::grown_area;
+use crate::planner::bound::growth;
 use crate::planner::bound::supply::Supply;
 use crate::planner::prepared::{Class, Prepared, box_turns};
 use crate::stock;
@@ -23,7 +24,7 @@ pub(super) struct Thing {
     pub(super) name: String,
     pub(super) is_layer: bool,
     pub(super) count: usize,
-    /// Area of one, grown by half the spacing.
+    /// Area of one, grown.
     grown_mm2: f64,
     /// Extents, where it is a rectangle that lies along the axes.
     pub(super) rectangle: Option<[f64; 2]>,
@@ -47,6 +48,7 @@ pub(super) fn of_class(
     class: &Class,
     supplies: &[Supply<'_>],
 ) -> Vec<Thing> {
+    let by = growth(prepared, k);
     let mut out = Vec::new();
     for &u in &class.units {
         let unit = &prepared.units[u];
@@ -61,6 +63,7 @@ pub(super) fn of_class(
                 told,
                 one,
                 (layer.turns, layer.grain),
+                by,
             ));
         }
     }
@@ -74,6 +77,7 @@ pub(super) fn of_class(
                 told,
                 &part.region,
                 (part.turns, part.grain),
+                by,
             ));
         }
     }
@@ -86,6 +90,7 @@ fn thing(
     (name, is_layer, count): (String, bool, usize),
     region: &Region,
     (turns, grain): (Turns, Option<Axis>),
+    growth: f64,
 ) -> Thing {
     let task = &prepared.task;
     let b = region.bounds();
@@ -117,7 +122,7 @@ fn thing(
         name,
         is_layer,
         count,
-        grown_mm2: grown_area(std::slice::from_ref(region), task.cutter.spacing / 2.0),
+        grown_mm2: grown_area(std::slice::from_ref(region), growth),
         rectangle: (is_box && !turned).then_some(size),
         ways,
         enters,
