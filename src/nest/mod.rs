@@ -36,6 +36,7 @@ mod pins;
 mod place;
 mod raster;
 pub mod seed;
+mod sets;
 mod shapes;
 mod solid;
 

@@ -181,13 +181,14 @@ pub(crate) fn unsplit(prepared: &Prepared<'_>) -> Vec<Reason> {
 fn areas(prepared: &Prepared<'_>, out: &mut Vec<String>) {
     let cutter = prepared.task.cutter;
     for (k, class) in prepared.classes.iter().enumerate() {
-        let (need, have, by) = bound::areas(prepared, k);
+        let (need, have) = bound::areas(prepared, k);
         // Pieces that fill their sheets to the last bit may add up to more by rounding.
         if need > have * (1.0 + ROUNDING) {
             out.push(format!(
-                "{} mm: the pieces measure {} cm² in all, grown by {by}; the sheets in stock have {} cm² within their edge margin ({}): at least {} cm² are missing",
+                "{} mm: the pieces measure {} cm² in all, grown by half the spacing ({}); the sheets in stock have {} cm² within their edge margin ({}): at least {} cm² are missing",
                 class.name,
                 number::short(need / 100.0),
+                number::short(cutter.spacing / 2.0),
                 number::short(have / 100.0),
                 number::short(cutter.edge_margin),
                 number::short((need - have) / 100.0)

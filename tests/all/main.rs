@@ -7,6 +7,8 @@
 
 /// What is wrong with a job is told at its place, by the built program, with its exit status.
 mod bad_job;
+/// Lower bounds are what a calculation by hand says, and no more than a plan costs.
+mod bounds;
 /// Commands, options and exit statuses, as scripts use them.
 mod cli;
 /// A job planned with each pattern says of each what `plan` says, in files that agree.

@@ -167,7 +167,7 @@ fn a_bound_does_not_count_room_behind_the_last_part_of_a_roll() {
     let bound = metrics["bound"]["stock_cost"].as_f64().unwrap();
     assert!(bound <= 100.0 && bound > 99.0, "{bound}");
     let why = metrics["bound"]["why"].as_str().unwrap();
-    assert!(why.contains("grown by the edge margin (0)"), "{why}");
+    assert!(why.contains("roll costs 1 for each mm"), "{why}");
 }
 
 #[test]

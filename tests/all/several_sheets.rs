@@ -200,3 +200,67 @@ fn three_offcuts_take_the_place_of_one_dear_sheet() {
     assert_eq!(nest::certify(&problem, &found).map_err(|c| c.len()), Ok(()));
     assert!((nest::cost(&problem, &found) - 15.0).abs() < 1e-9);
 }
+
+/// Rectangles that fill a box but for `slack` both ways: the largest is cut in two, again and again, at a share of its longer
+/// side; each keeps half the spacing to its rim.
+fn boxes(sheet: [f64; 2], slack: f64, shares: &[f64]) -> Vec<Region> {
+    let mut all = vec![sheet.map(|e| e - 2.0 * 3.0 + 2.0 - slack)];
+    for share in shares {
+        all.sort_by(|a, b| (a[0] * a[1]).total_cmp(&(b[0] * b[1])));
+        let [w, d] = all.pop().unwrap();
+        let cut = |e: f64| (e * share * 100.0).round() / 100.0;
+        all.extend(if w >= d {
+            [[cut(w), d], [w - cut(w), d]]
+        } else {
+            [[w, cut(d)], [w, d - cut(d)]]
+        });
+    }
+    all.iter()
+        .map(|b| rectangle(b[0] - 2.0, b[1] - 2.0))
+        .collect()
+}
+
+#[test]
+fn rectangles_find_the_offcuts_that_they_were_cut_from() {
+    let cuts: [([f64; 2], &[f64]); 4] = [
+        ([260.0, 190.0], &[0.37, 0.61, 0.44, 0.29, 0.52]),
+        ([210.0, 170.0], &[0.58, 0.33, 0.47, 0.71]),
+        ([230.0, 140.0], &[0.26, 0.66, 0.41]),
+        ([180.0, 160.0], &[0.63, 0.38, 0.55, 0.31]),
+    ];
+    let shapes: Vec<Region> = cuts.iter().flat_map(|(s, by)| boxes(*s, 1.0, by)).collect();
+    let mut stocks: Vec<Stock> = cuts
+        .iter()
+        .map(|([w, d], _)| stock(*w, *d, 1, w * d * 1e-4))
+        .collect();
+    // Near them lie others that would do, at more.
+    stocks.extend([
+        stock(250.0, 200.0, 1, 7.1),
+        stock(220.0, 165.0, 1, 5.6),
+        stock(600.0, 400.0, 2, 36.0),
+    ]);
+    let problem = Problem {
+        items: shapes
+            .into_iter()
+            .enumerate()
+            .map(|(k, s)| item(s, k))
+            .collect(),
+        stock: stocks,
+        spacing: 2.0,
+        edge_margin: 3.0,
+        ..job()
+    };
+    let planted: f64 = problem.stock[..4].iter().map(|s| s.cost).sum();
+    let mut search = nest::Jigsaw::new();
+    let mut below = 36.0;
+    for round in 0..400 {
+        if below <= planted + 1e-9 {
+            break;
+        }
+        if let Some(found) = search.round(&problem, below, [5, 0, round]) {
+            nest::certify(&problem, &found).unwrap();
+            below = nest::cost(&problem, &found);
+        }
+    }
+    assert!(below <= planted + 1e-9, "{below}, not {planted}");
+}

@@ -1,11 +1,12 @@
 """Published sets of pieces for given containers as jobs of parts, run through the public command line.
 
     python tests/outside/containers.py DATA WORK [--sets terashima1_tn001,...] [--seconds 60 | --rounds 200] [--seeds 1,2] [--lanes 2] [--program PATH]
+                  [--checker PATH]
 
 DATA holds the instances in the neutral form that fixtures/nesting/README.md describes. Containers become sheets about 1000 mm wide
 (factor 1, 1.25, 1.5 or 1.75 times a power of two), spacing and margin are 0. Every defect is forbidden to every piece, which is
 stricter than baldacci_test1 asks. Prints containers used beside the known number (terashima: the pieces were cut from so many,
-and fill them), the bound, and the seconds until the first plan stood.
+and fill them), the bound, and the seconds until the first plan stood. Ends with 1 where a run fails or `check_plan.py`, where it is at hand, finds a fault.
 """
 import argparse
 import json
@@ -14,6 +15,7 @@ import pathlib
 import subprocess
 import time
 
+import certified
 from strip import factor, part
 
 SETS = ("terashima1_tn001,terashima1_td001,terashima1_tk001,terashima2_ts001c5,terashima2_tv001c5,terashima2_tx001c8c5,"
@@ -70,7 +72,9 @@ def main():
     p.add_argument("--seeds", default="1")
     p.add_argument("--lanes", default="2")
     p.add_argument("--program", default="target/release/seamwright")
+    certified.option(p)
     a = p.parse_args()
+    wrong = []
     for name in a.sets.split(","):
         data = json.loads((a.data / f"{name}.json").read_text())
         folder = a.work / name
@@ -80,12 +84,15 @@ def main():
             (folder / "job.toml").write_text(job + f"[search]\nseed = {seed}\nlanes = {a.lanes}\n")
             first, took, plan = run(a.program, folder, ["--rounds", a.rounds] if a.rounds else ["--seconds", a.seconds])
             if plan is None:
-                print(name, "failed:", took)
+                wrong.append(f"{name} failed: {took}")
                 continue
+            wrong += certified.faults(a.checker, folder)
             m = plan["metrics"]
             known = (data.get("known_optimum") or {}).get("containers", "-")
             print(f"{name},{seed}: {m['sheets_used']} containers (known {known}, bound {m['bound']['stock_cost']:g}), yield {m['yield']:.3f}, "
                   f"first plan {first:.2f} s, {plan['settings']['rounds']} rounds, {took:.1f} s", flush=True)
+    print(*wrong, certified.at_hand(a.checker), sep="\n")
+    raise SystemExit(1 if wrong else 0)
 
 
 if __name__ == "__main__":

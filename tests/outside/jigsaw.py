@@ -28,6 +28,8 @@ from pathlib import Path
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
+import certified
+
 HERE = Path(__file__).resolve().parent
 SIZE = (480.0, 330.0)
 LEAST_EDGE, LEAST_ANGLE, LEAST_SHARE = 12.0, math.radians(20), 1 / 3
@@ -283,14 +285,11 @@ def run(a, folder, row):
     row["found"] = int(len(plan["sheets"]) == a.sheets)
     if row["kind"] == "roll":
         row["ratio"] = plan["sheets"][0]["used_length"] / SIZE[0]
-    if not a.checker.exists():
-        return []
-    checked = subprocess.run([sys.executable, a.checker, out, "--job", folder / "job.toml"], capture_output=True, text=True)
-    row["faults"] = int(checked.returncode != 0)
-    if row["faults"]:
+    found = certified.faults(a.checker, folder)
+    row["faults"] = int(bool(found))
+    if found:
         row["found"] = 0
-        return [f"{folder.name}: {l}" for l in (checked.stdout + checked.stderr).splitlines()[-6:]]
-    return []
+    return found
 
 
 def main():
@@ -307,7 +306,7 @@ def main():
     p.add_argument("--rounds", type=int)
     p.add_argument("--lanes", type=int, default=2)
     p.add_argument("--program", default=str(HERE.parent.parent / "target" / "release" / "seamwright"))
-    p.add_argument("--checker", type=Path, default=HERE.parent.parent.parent / "shared" / "verify" / "check_plan.py")
+    certified.option(p)
     p.add_argument("--table")
     p.add_argument("--only-make", action="store_true")
     a = p.parse_args()

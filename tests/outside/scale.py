@@ -1,10 +1,12 @@
 """Jobs of many small parts on many sheets, run through the public command line: how long the first plan takes.
 
     python tests/outside/scale.py WORK [--parts 100,1000,10000] [--kinds 20] [--seconds 0] [--lanes 2] [--spacing 2] [--seed 1] [--program PATH]
+             [--checker PATH]
 
 Parts are drawn at random (rectangles, triangles, ells, discs, rings, rounded bars; 15 to 80 mm), `--kinds` of them, with about equal
 quantities. Sheets measure 600 × 400, as many as there could be need of, and forty offcuts. Prints for each number of parts the seconds until the first
 plan stands, seconds in all, the peak of memory, sheets, cost, bound and yield, and by which power of the number the time grows from one to the next.
+Ends with 1 where a run fails or `check_plan.py`, where it is at hand, finds a fault.
 """
 import argparse
 import json
@@ -14,6 +16,8 @@ import pathlib
 import random
 import subprocess
 import time
+
+import certified
 
 
 def outline(draw):
@@ -69,8 +73,9 @@ def main():
     p.add_argument("--spacing", type=float, default=2.0)
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--program", default="target/release/seamwright")
+    certified.option(p)
     a = p.parse_args()
-    before = None
+    before, wrong = None, []
     for n in map(int, a.parts.split(",")):
         folder = a.work / f"parts-{n}-{a.kinds}"
         make(folder, n, min(a.kinds, n), a.spacing, a.seed)
@@ -87,8 +92,9 @@ def main():
         _, status, usage = os.wait4(done.pid, 0)
         took = time.time() - began
         if status != 0:
-            print(n, "failed:", "".join(told[-5:]))
+            wrong.append(f"{n} failed: {''.join(told[-5:])}")
             continue
+        wrong += certified.faults(a.checker, folder)
         plan = json.loads((out / "plan.json").read_text())
         m = plan["metrics"]
         power = "" if before is None else f", time grows as n^{math.log(first / before[1]) / math.log(n / before[0]):.2f}"
@@ -96,6 +102,8 @@ def main():
         print(f"{n} parts of {a.kinds} kinds: first plan {first:.2f} s, all {took:.1f} s, {usage.ru_maxrss / 1024:.0f} MB, {m['sheets_used']} sheets, "
               f"cost {m['stock_cost']:.2f}, bound {m['bound']['stock_cost']:.2f} ({100 * (m['stock_cost'] / m['bound']['stock_cost'] - 1):.1f} %), "
               f"yield {m['yield']:.3f}{power}", flush=True)
+    print(*wrong, certified.at_hand(a.checker), sep="\n")
+    raise SystemExit(1 if wrong else 0)
 
 
 if __name__ == "__main__":

@@ -17,6 +17,7 @@ from pathlib import Path
 from shapely.geometry import Polygon
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
+import certified
 import jigsaw
 
 HERE = Path(__file__).resolve().parent
@@ -76,11 +77,9 @@ def run(a, folder, row, planted):
     plan = json.loads((out / "plan.json").read_text())
     row |= {"rounds": plan["settings"]["rounds"], "ratio": round(plan["metrics"]["stock_cost"] / planted, 4),
             "bound": round(plan["metrics"]["bound"]["stock_cost"] / planted, 4)}
-    if not a.checker.exists():
-        return []
-    checked = subprocess.run([sys.executable, a.checker, out, "--job", folder / "job.toml"], capture_output=True, text=True)
-    row["faults"] = int(checked.returncode != 0)
-    return [f"{folder.name}: {l}" for l in (checked.stdout + checked.stderr).splitlines()[-6:]] if row["faults"] else []
+    found = certified.faults(a.checker, folder)
+    row["faults"] = int(bool(found))
+    return found
 
 
 def main():
@@ -94,7 +93,7 @@ def main():
     p.add_argument("--rounds", type=int)
     p.add_argument("--lanes", type=int, default=2)
     p.add_argument("--program", default=str(HERE.parent.parent / "target" / "release" / "seamwright"))
-    p.add_argument("--checker", type=Path, default=HERE.parent.parent.parent / "shared" / "verify" / "check_plan.py")
+    certified.option(p)
     p.add_argument("--table")
     p.add_argument("--only-make", action="store_true")
     a = p.parse_args()

@@ -1,4 +1,4 @@
-//! Rectangles on a sheet sold by length: an exact search over corners.
+//! Rectangles on a sheet sold by length: an exact search over corners. On sets of sheets sold whole [`OnSets`] does the same.
 //!
 //! In: a problem of rectangles, a layout on one strip. Out: a shorter layout, where one was found.
 //!
@@ -12,6 +12,7 @@
 //!
 //! Sources: the rule of the lowest gap is that of squared rectangles' codes (Bouwkamp), the rest common knowledge.
 
+mod on_sets;
 mod plate;
 mod search;
 
@@ -19,6 +20,8 @@ use crate::model::nesting::{Layout, Problem, SheetUse};
 use crate::nest::corner::plate::Plate;
 use crate::nest::corner::search::Search;
 use crate::nest::seed::Draws;
+
+pub(super) use on_sets::OnSets;
 
 /// Branches that a round may visit.
 const BRANCHES_A_ROUND: u64 = 60_000;

@@ -8,7 +8,7 @@ use crate::nest::orientation::{Orientation, orientations};
 /// Units in a millimetre.
 const UNIT: f64 = 1e6;
 /// More pieces than this are left to other searches.
-const MOST: usize = 200;
+pub(super) const MOST: usize = 200;
 /// A box whose area differs by no more than this share from its shape's is that shape.
 const SAME: f64 = 1e-9;
 
@@ -29,6 +29,18 @@ pub(super) struct Laid {
     pub(super) way: usize,
     pub(super) along: i64,
     pub(super) across: i64,
+}
+
+impl Laid {
+    /// The piece on a sheet whose pieces may begin at `origin`.
+    pub(super) fn placed(&self, ways: &[Vec<Way>], (sheet, origin): (SheetUse, Point)) -> Placed {
+        let corner = Point::new(self.along as f64 / UNIT, self.across as f64 / UNIT);
+        Placed {
+            item: self.item,
+            sheet,
+            pose: ways[self.item][self.way].orientation.at(origin + corner),
+        }
+    }
 }
 
 /// The strip with all pieces.
@@ -59,26 +71,8 @@ impl Plate {
         if problem.items.len() > MOST || !fills(bounds, region.area_mm2()) {
             return None;
         }
-        let up = |v: f64| (v * UNIT - 1e-3).ceil() as i64;
-        let space = up(problem.spacing);
-        let mut ways = Vec::with_capacity(problem.items.len());
-        for item in &problem.items {
-            let of: Vec<Way> = orientations(item, stock.grain, problem.flip, (false, &[]))
-                .into_iter()
-                .filter(|o| fills(o.body.bounds, item.shape.area_mm2()))
-                .map(|o| Way {
-                    along: up(o.size.x) + space,
-                    across: up(o.size.y) + space,
-                    orientation: o,
-                })
-                .collect();
-            if of.is_empty() {
-                return None;
-            }
-            ways.push(of);
-        }
-        let inner = bounds.depth() - 2.0 * problem.edge_margin;
-        let breadth = (inner * UNIT + 1e-3).floor() as i64 + space;
+        let ways = ways(problem, sheet.stock)?;
+        let breadth = within(problem, bounds.depth());
         let margin = Point::new(problem.edge_margin, problem.edge_margin);
         Self::of(ways, breadth, sheet, bounds.min + margin)
     }
@@ -123,16 +117,7 @@ impl Plate {
     pub(super) fn layout(&self, problem: &Problem, laid: &[Laid]) -> Layout {
         let mut placed: Vec<Placed> = laid
             .iter()
-            .map(|l| {
-                let corner = Point::new(l.along as f64 / UNIT, l.across as f64 / UNIT);
-                Placed {
-                    item: l.item,
-                    sheet: self.sheet,
-                    pose: self.ways[l.item][l.way]
-                        .orientation
-                        .at(self.origin + corner),
-                }
-            })
+            .map(|l| l.placed(&self.ways, (self.sheet, self.origin)))
             .collect();
         placed.sort_by_key(|p| p.item);
         debug_assert_eq!(placed.len(), problem.items.len());
@@ -140,8 +125,38 @@ impl Plate {
     }
 }
 
+/// A length in whole units, not less than it is.
+fn up(length: f64) -> i64 {
+    (length * UNIT - 1e-3).ceil() as i64
+}
+
+/// What an extent of a sheet has within its margins, with the spacing behind the last piece.
+pub(super) fn within(problem: &Problem, extent: f64) -> i64 {
+    let inner = extent - 2.0 * problem.edge_margin;
+    (inner * UNIT + 1e-3).floor() as i64 + up(problem.spacing)
+}
+
+/// The ways of each piece to lie on a kind of sheet; `None` where one of them is no rectangle along the axes.
+pub(super) fn ways(problem: &Problem, stock: usize) -> Option<Vec<Vec<Way>>> {
+    let space = up(problem.spacing);
+    let of = |item| {
+        let ways: Vec<Way> =
+            orientations(item, problem.stock[stock].grain, problem.flip, (false, &[]))
+                .into_iter()
+                .filter(|o| fills(o.body.bounds, item.shape.area_mm2()))
+                .map(|o| Way {
+                    along: up(o.size.x) + space,
+                    across: up(o.size.y) + space,
+                    orientation: o,
+                })
+                .collect();
+        (!ways.is_empty()).then_some(ways)
+    };
+    problem.items.iter().map(of).collect()
+}
+
 /// Whether a shape of this area fills its box.
-fn fills(bounds: Bounds, area: f64) -> bool {
+pub(super) fn fills(bounds: Bounds, area: f64) -> bool {
     let full = bounds.width() * bounds.depth();
     (full - area).abs() <= SAME * full
 }

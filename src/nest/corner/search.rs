@@ -8,10 +8,10 @@ use crate::nest::seed::Draws;
 
 /// A stretch across the strip that is covered up to the same place along it.
 #[derive(Clone, Copy, Debug)]
-struct Ledge {
-    from: i64,
-    to: i64,
-    at: i64,
+pub(super) struct Ledge {
+    pub(super) from: i64,
+    pub(super) to: i64,
+    pub(super) at: i64,
 }
 
 /// One attempt at one length.
@@ -156,7 +156,7 @@ impl<'a> Search<'a> {
 }
 
 /// The outline after the first `across` of ledge `k` was raised; neighbours at one place become one.
-fn raised(ledges: &[Ledge], k: usize, across: i64, at: i64) -> Vec<Ledge> {
+pub(super) fn raised(ledges: &[Ledge], k: usize, across: i64, at: i64) -> Vec<Ledge> {
     let gap = ledges[k];
     let middle = gap.from + across;
     let parts = [

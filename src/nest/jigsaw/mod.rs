@@ -10,7 +10,7 @@
 //! branch by branch; where any turn is allowed, the edge tells the turn; of several sheets one is filled after the other; (4) a branch ends where a free corner has no way
 //! left: angles that do not add up, sides of another curvature, no room; (5) [`settled`] shifts the pieces apart by a linear
 //! program where they overlap a little, rounds, and certifies; (6) rectangles, of which angles say nothing, are left to the
-//! search of `corner` with the sheet's length as its limit.
+//! search of `corner` with the sheet's length as its limit, and on sets of sheets to the one that fills them one after the other.
 //!
 //! Room to spare: pieces may lie close in the front-left corner and leave a strip along the back and the right (up to 5 % of
 //! the lesser extent: the sheet is cut down by as much as the area asks, alike both ways or one way), or anyhow (up to 0.2 %:
@@ -46,7 +46,7 @@ use crate::geometry::region::Region;
 use crate::geometry::tolerance::CERTIFIED;
 use crate::model::nesting::{Layout, Problem, SheetUse};
 use crate::nest::certify::certify;
-use crate::nest::corner::Corners;
+use crate::nest::corner::{Corners, OnSets};
 use crate::nest::cost::cost;
 use crate::nest::jigsaw::board::{Board, boards};
 use crate::nest::jigsaw::mates::Joined;
@@ -74,6 +74,7 @@ pub struct Jigsaw {
     states: Vec<State>,
     next: usize,
     corners: Option<Vec<Corners>>,
+    on_sets: Option<OnSets>,
 }
 
 /// A board, and where pieces are joined on it what they are joined of, and the board of the pieces themselves.
@@ -137,6 +138,7 @@ impl Jigsaw {
         self.puzzles.is_some()
             && self.states.iter().all(|s| s.is_over)
             && self.corners.as_ref().is_some_and(Vec::is_empty)
+            && self.on_sets.as_ref().is_some_and(OnSets::is_over)
     }
 
     /// One round: a layout that costs less than `below`, if one was found. The problem is the same from round to round.
@@ -203,7 +205,13 @@ impl Jigsaw {
                 return Some(layout);
             }
         }
-        None
+        let on_sets = self.on_sets.take().filter(|s| s.is_for(below));
+        let sets = self
+            .on_sets
+            .insert(on_sets.unwrap_or_else(|| OnSets::new(problem, below)));
+        sets.round(below, draws)
+            .filter(|layout| cost(problem, layout) < below - 1e-9)
+            .filter(|layout| certify(problem, layout).is_ok())
     }
 }
 

@@ -60,7 +60,6 @@ mod near;
 mod outline;
 mod pass;
 mod program;
-mod sets;
 mod sheets;
 mod slide;
 mod strip;

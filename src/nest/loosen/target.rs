@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use crate::model::nesting::{Layout, Problem, SheetUse};
 use crate::nest::area::{grown_area, room_area};
 use crate::nest::cost::used_length;
-use crate::nest::loosen::sets::{Kind, cheapest};
 use crate::nest::seed::Draws;
+use crate::nest::sets::{Kind, cheapest};
 use crate::parallel::map_in_order;
 
 /// Pieces that are moved at once, at the most: overlaps are kept for every pair.

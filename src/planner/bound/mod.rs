@@ -1,41 +1,51 @@
 //! No plan costs less: a lower bound of the cost, with what it rests on, so that a reader can compute it again.
 //!
-//! For each class of material and thickness the greatest of these:
+//! In: a class of material and thickness, what is cut from it, its sheets. Out: a cost, and why.
 //!
-//! 1. *Area.* Each piece grown by half the spacing overlaps no other grown piece, and lies in its sheet drawn in by the edge
-//!    margin less half the spacing (grown, where the margin is the lesser). On a roll that is used as far as its last piece and
-//!    the margin, what a piece is grown by beyond that is not paid for: there it is grown by the margin at the most. So the grown areas of what is cut cannot exceed the
-//!    drawn-in areas of the sheets used. A layer counts unsplit: a seam only adds, unless its gap is wider than the spacing;
-//!    then what seams could take away at the most ([`lost_to_gaps`]) is left out. The cheapest set of sheets with area enough
-//!    is found; a sheet sold by length counts by what it costs a mm².
-//! 2. *Fit.* What enters no more than some of the sheets (parts and layers that stay whole) must be carried by those: the
-//!    cheapest set of which these sheets alone have the area of it, and all together the area of everything.
-//! 3. *Count* ([`rectangles`]). Rectangles counted by how much of a sheet's width and depth they bar: so many sheets are
-//!    needed at the least, each of the cheapest.
-//! 4. *Length* ([`rectangles`]). The same on the one roll that there is: what lies abreast adds up to a length.
+//! 1. *Rows* say what the sheets that are used must carry, each kind of sheet no more than so much of it: areas ([`areas`]),
+//!    what lies side by side on one line ([`abreast`]), what is longest beside or on a roll ([`abreast::longest`]), how many
+//!    sheets rectangles need ([`rectangles`]). Each row's own page proves it.
+//! 2. The cheapest whole sheets that meet one row, or several at once, are found ([`row`], [`supply`]); a roll costs what it is
+//!    used for. The greatest of these costs is the bound, and only the rows that it needs are told.
 //!
-//! Sources: dual feasible functions after Fekete & Schepers 2004 (threshold functions only, formula from memory, proved in
-//! [`rectangles`]); the rest is derived here.
+//! A roll is used for its *stretch* (where pieces lie that are grown by half the spacing) and both edge margins less the spacing.
+//! That is added once where the roll is used; where the spacing is more than both margins it is taken off for each roll.
+//!
+//! Sources: dual feasible functions after Fekete & Schepers 2004 ([`counted`], from memory, proved there); the rest is derived
+//! here.
+//!
+//! What cannot be said: two hollow shapes may lie in one another, so neither hulls nor boxes of them bar anything, and what two
+//! hollows close between them may be the same place; only whole holes are closed.
 
+mod abreast;
+mod areas;
+mod chords;
+mod counted;
+mod inscribed;
 mod rectangles;
+mod row;
 mod supply;
 mod thing;
 
 use crate::format::number;
 use crate::geometry::region::Region;
 use crate::model::nesting::Bound;
-use crate::model::seam::Pattern;
-use crate::nest::{grown_area, room_area};
-use crate::planner::bound::supply::{Supply, cheapest};
+use crate::nest::room_area;
+use crate::planner::bound::row::{Figure, Least, Row};
+use crate::planner::bound::supply::{Roll, Supply};
 use crate::planner::bound::thing::Thing;
 use crate::planner::prepared::{Class, Prepared};
-use crate::planner::task::Unit;
 
-/// By how much a tooth is longer than its stretch of seam, at the most, in depths: two flanks that are each less than a half circle
-/// over the depth.
-const FLANKS: f64 = 4.0;
 /// Sets of sheets that some things alone enter, at the most; those with the largest demand come first.
 const MOST_FITS: usize = 8;
+/// Such sets that are looked at.
+const MOST_SETS: usize = 60;
+/// Rows that are asked of sheets together, at the most.
+const MOST_ROWS: usize = 10;
+/// Share by which a bound has to be more for another reason.
+const ALIKE: f64 = 1e-5;
+/// Rows that are asked alone in steps too.
+const MOST_STEPPED: usize = 4;
 
 /// The lower bound of a task.
 pub(crate) fn lower_bound(prepared: &Prepared<'_>) -> Bound {
@@ -57,186 +67,195 @@ fn floored(cost: f64) -> f64 {
 }
 
 /// What a class asks of its sheets and what they have, each grown or drawn in by as much as the spacing and the margin say, in mm².
-/// With them, in words, by how much.
-pub(crate) fn areas(prepared: &Prepared<'_>, k: usize) -> (f64, f64, String) {
+pub(crate) fn areas(prepared: &Prepared<'_>, k: usize) -> (f64, f64) {
     let supplies = supplies(prepared, k);
-    let things = thing::of_class(prepared, k, &prepared.classes[k], &supplies);
+    let class = &prepared.classes[k];
+    let things = thing::of_class(prepared, k, class, &supplies);
+    let way = areas::Way {
+        grown: true,
+        closed: false,
+    };
     let have = supplies
         .iter()
-        .map(|s| s.quantity as f64 * s.usable_mm2)
+        .map(|s| s.quantity as f64 * s.usable_mm2[0][0])
         .sum();
-    let by = growth(prepared, k);
-    let need = demand(prepared, &prepared.classes[k], &things, by);
-    (need, have, growth_told(prepared, by))
+    (areas::demand(prepared, class, &things, way), have)
 }
 
-/// By how much pieces of a class are grown: half the spacing, where there is a roll no more than the edge margin.
-fn growth(prepared: &Prepared<'_>, class: usize) -> f64 {
-    let task = &prepared.task;
-    let half = task.cutter.spacing / 2.0;
-    let is_roll = task
-        .sheets
-        .iter()
-        .any(|s| s.by_length && s.taken && prepared.class_of(&s.material, s.thickness) == class);
-    if is_roll {
-        half.min(task.cutter.edge_margin)
-    } else {
-        half
-    }
-}
-
-fn growth_told(prepared: &Prepared<'_>, growth: f64) -> String {
-    let what = if growth < prepared.task.cutter.spacing / 2.0 {
-        "the edge margin"
-    } else {
-        "half the spacing"
-    };
-    format!("{what} ({})", number::short(growth))
-}
-
-/// Area of the layers and parts of a class, grown.
-fn demand(prepared: &Prepared<'_>, class: &Class, things: &[Thing], growth: f64) -> f64 {
-    let layers: f64 = class
-        .units
-        .iter()
-        .map(|&u| {
-            let unit = &prepared.units[u];
-            let whole = grown_area(&prepared.task.layers[unit.layer].shape, growth);
-            (whole - lost_to_gaps(prepared, unit)).max(0.0)
-        })
-        .sum();
-    let whole_layers: f64 = things.iter().filter(|t| t.is_layer).map(Thing::need).sum();
-    layers - whole_layers + things.iter().map(Thing::need).sum::<f64>()
-}
-
-/// Area that gaps wider than the spacing could take from a layer, at the most: pieces keep their least extent, so across and
-/// along there are no more seams than pieces of that extent less the teeth; a step makes a seam no more than twice as long.
-fn lost_to_gaps(prepared: &Prepared<'_>, unit: &Unit) -> f64 {
-    let shape = &prepared.shapes[unit.shape];
-    let limits = &prepared.task.seams.limits;
-    let excess = limits.gap - prepared.task.cutter.spacing;
-    if !shape.splits || excess <= 0.0 {
-        return 0.0;
-    }
-    let teeth = shape.reach.0 + shape.reach.1;
-    let least = (limits.min_piece - teeth).max(1.0);
-    let stretch = if prepared.task.layers[unit.layer].pattern == Some(Pattern::Straight) {
-        1.0
-    } else {
-        // No deeper than long, unless both are asked for.
-        let asked = prepared.task.seams.depth.zip(prepared.task.seams.tooth);
-        1.0 + FLANKS * asked.map_or(1.0, |(depth, tooth)| (depth / tooth).max(1.0))
-    };
-    let [width, depth] = [shape.bounds.width(), shape.bounds.depth()];
-    let seams = width * (depth / least).floor() + depth * (width / least).floor();
-    excess * 2.0 * stretch * seams
-}
-
+/// The bound of a class: of each row alone, or of all together where that is more.
 fn class_bound(prepared: &Prepared<'_>, k: usize, class: &Class) -> (f64, String) {
+    let spacing = prepared.task.cutter.spacing;
     let supplies = supplies(prepared, k);
-    let things = thing::of_class(prepared, k, class, &supplies);
-    let by = growth(prepared, k);
-    let demand = demand(prepared, class, &things, by);
-    let told = growth_told(prepared, by);
-    let mut best = by_area(class, &supplies, demand, &told);
-    let others = by_fit(class, &supplies, &things, demand, &told)
-        .into_iter()
-        .chain(rectangles::by_count(
-            class,
-            &supplies,
-            &things,
-            prepared.task.cutter.spacing,
-        ))
-        .chain(rectangles::by_length(
-            class,
-            &supplies,
-            &things,
-            prepared.task.cutter,
-        ));
-    for (cost, why) in others {
-        // What a thousandth more would say is not worth another reason.
-        if cost > best.0 * 1.001 + 1e-6 {
-            best = (cost, why);
+    let mut things = thing::of_class(prepared, k, class, &supplies);
+    thing::close_holes(prepared, class, &mut things);
+    thing::take_chords(&mut things, spacing / 2.0);
+    let things = things;
+    let least = thing::least_entrant(prepared, class, &things);
+    let mut rows: Vec<(f64, Row)> = [
+        areas::rows(prepared, class, &supplies, &things),
+        abreast::longest(&supplies, &things, spacing),
+        abreast::rows(&supplies, &things, &fits(&things), spacing),
+        rectangles::by_count(&supplies, &things, spacing)
+            .into_iter()
+            .collect(),
+    ]
+    .into_iter()
+    .flatten()
+    .filter(|row| row.need > 0.0)
+    .map(|row| without_narrow(&supplies, least, row))
+    .map(|row| (row::at_least(&supplies, &row), row))
+    .filter(|(cost, _)| cost.is_finite())
+    .collect();
+    let mut costs: Vec<f64> = rows.iter().map(|r| r.0).collect();
+    costs.sort_by(|a, b| b.total_cmp(a));
+    let enough = costs.get(MOST_ROWS - 1).copied().unwrap_or(0.0);
+    // Of equal rows the first is the simplest.
+    rows.retain(|r| r.0 >= enough);
+    rows.truncate(MOST_ROWS);
+    let mut best: Option<(f64, String)> = None;
+    for (at, (_, row)) in rows.iter().enumerate() {
+        let searched = row::least_cost(&supplies, &[row]);
+        let stepped = (searched.chosen.is_none() && at < MOST_STEPPED)
+            .then(|| supply::cheapest(&supplies, row))
+            .flatten();
+        let least = stepped
+            .filter(|s| s.cost > searched.cost)
+            .unwrap_or(searched);
+        // Of rows that say the same but for rounding the first is told.
+        if least.cost.is_finite()
+            && best
+                .as_ref()
+                .is_none_or(|b| least.cost > b.0 * (1.0 + ALIKE) + 1e-6)
+        {
+            best = Some((least.cost, told(class, &supplies, &[row], &least)));
         }
     }
-    best
+    let (cost, why) = best.unwrap_or_else(|| (0.0, format!("{}: nothing is asked", class.name)));
+    let mut together: Vec<&Row> = rows.iter().map(|r| &r.1).collect();
+    let mut least = row::least_cost(&supplies, &together);
+    if together.len() < 2 || !least.cost.is_finite() || least.cost <= cost * (1.0 + ALIKE) + 1e-6 {
+        return (cost, why);
+    }
+    // Only what is needed for it is told.
+    for at in (0..together.len()).rev() {
+        let mut fewer = together.clone();
+        fewer.remove(at);
+        if fewer.is_empty() {
+            break;
+        }
+        let without = row::least_cost(&supplies, &fewer);
+        if without.cost >= least.cost - 1e-9 {
+            (together, least) = (fewer, without);
+        }
+    }
+    (least.cost, told(class, &supplies, &together, &least))
 }
 
-fn by_area(class: &Class, supplies: &[Supply<'_>], demand: f64, by: &str) -> (f64, String) {
-    let (cost, chosen) = cheapest(supplies, demand, (0.0, &|_| true));
-    let reason = format!(
-        "{} mm: layers and parts grown by {by} measure {} cm²; no cheaper sheets than {chosen} have as much within their edge margins: {}",
-        class.name,
-        number::short((demand / 100.0).floor()),
-        number::short(floored(cost))
-    );
-    (cost, reason)
+/// A row of which sheets carry nothing that are narrower than anything that is cut.
+fn without_narrow(supplies: &[Supply<'_>], least: f64, mut row: Row) -> Row {
+    for (carries, supply) in row.carries.iter_mut().zip(supplies) {
+        if supply.room[0].min(supply.room[1]) < least - thing::ROUNDED {
+            *carries = 0.0;
+        }
+    }
+    row
 }
 
-/// For each set of sheets that is all that some things enter, what these things ask of it.
-fn by_fit(
-    class: &Class,
-    supplies: &[Supply<'_>],
-    things: &[Thing],
-    demand: f64,
-    by: &str,
-) -> Vec<(f64, String)> {
-    let mut sets: Vec<&Vec<bool>> = things
+/// Sets of sheets beside which some things enter no other, all sheets first.
+fn fits(things: &[Thing]) -> Vec<Vec<bool>> {
+    let Some(first) = things.first() else {
+        return Vec::new();
+    };
+    let mut sets: Vec<(f64, Vec<bool>)> = Vec::new();
+    for set in things
         .iter()
         .map(|t| &t.enters)
         .filter(|e| e.contains(&false))
-        .collect();
-    sets.sort();
-    sets.dedup();
-    let within =
-        |set: &[bool], t: &Thing| t.enters.iter().zip(set).all(|(enters, of)| !enters || *of);
-    let mut asked: Vec<(f64, &Vec<bool>)> = sets
-        .into_iter()
-        .map(|set| {
-            let of_it = things
+    {
+        if sets.iter().all(|s| &s.1 != set) && sets.len() < MOST_SETS {
+            let within = things
                 .iter()
-                .filter(|t| within(set, t))
+                .filter(|t| enters_only(t, set))
                 .map(Thing::need)
                 .sum();
-            (of_it, set)
+            sets.push((within, set.clone()));
+        }
+    }
+    sets.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    let all = vec![true; first.enters.len()];
+    std::iter::once(all)
+        .chain(sets.into_iter().take(MOST_FITS).map(|s| s.1))
+        .collect()
+}
+
+/// Whether a thing enters no sheets but some.
+fn enters_only(thing: &Thing, set: &[bool]) -> bool {
+    thing
+        .enters
+        .iter()
+        .zip(set)
+        .all(|(enters, of)| !enters || *of)
+}
+
+/// A bound in words: what is asked, what each kind of sheet carries of it, the cheapest that do.
+fn told(class: &Class, supplies: &[Supply<'_>], rows: &[&Row], least: &Least) -> String {
+    let asked: Vec<String> = rows
+        .iter()
+        .map(|row| {
+            let figure = |v: f64| match row.figure {
+                Figure::Area => supply::square_cm(v, true),
+                Figure::Number => number::number((v * 1e4).ceil() / 1e4, 4),
+            };
+            let carried = supply::carried(supplies, row, least.chosen.as_ref(), &figure);
+            let need = match row.figure {
+                Figure::Area => supply::square_cm(row.need, false),
+                Figure::Number => number::number((row.need * 1e4).floor() / 1e4, 4),
+            };
+            format!(
+                "{}; {need} must be carried, of which one sheet carries: {carried}",
+                row.says
+            )
         })
         .collect();
-    asked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
-    asked
-        .into_iter()
-        .take(MOST_FITS)
-        .map(|(of_it, set)| {
-            let (cost, chosen) = cheapest(supplies, demand, (of_it, &|s| set[s]));
-            let ids: Vec<&str> = supplies
-                .iter()
-                .zip(set)
-                .filter(|(_, of)| **of)
-                .map(|(s, _)| s.id)
-                .collect();
-            let names: Vec<String> = things
-                .iter()
-                .filter(|t| within(set, t))
-                .map(|t| format!("`{}`", t.name))
-                .collect();
-            let reason = format!(
-                "{} mm: layers and parts grown by {by} measure {} cm², and {} cm² of it ({}) enter no other sheets than {}; no cheaper sheets than {chosen} have as much within their edge margins: {}",
-                class.name,
-                        number::short((demand / 100.0).floor()),
-                number::short((of_it / 100.0).floor()),
-                names.join(", "),
-                ids.join(", "),
-                number::short(floored(cost))
-            );
-            (cost, reason)
+    let cost = number::short(floored(least.cost));
+    let sheets = match &least.chosen {
+        Some((numbers, rolled)) => {
+            format!(
+                "no cheaper sheets than {} do: {cost}",
+                supply::told(supplies, numbers, *rolled)
+            )
+        }
+        None => format!(
+            "no sheets that do cost less than {cost} (numbers of kinds tried, the rest in parts)"
+        ),
+    };
+    let rolls: Vec<String> = supplies
+        .iter()
+        .filter_map(|s| s.roll.map(|r| (s.id, r)))
+        .map(|(id, r)| {
+            format!(
+                "{id} costs {} for each mm, and {} beyond where it is used",
+                number::number(r.rate, 6),
+                number::number(r.head, 4)
+            )
         })
-        .collect()
+        .collect();
+    let rolls = if rolls.is_empty() {
+        String::new()
+    } else {
+        format!("; {}", rolls.join(", "))
+    };
+    format!(
+        "{} mm: {}{rolls}; {sheets}",
+        class.name,
+        asked.join("; and ")
+    )
 }
 
 /// The sheets of a class that may be used.
 fn supplies<'a>(prepared: &Prepared<'a>, class: usize) -> Vec<Supply<'a>> {
     let task = &prepared.task;
     let margin = task.cutter.edge_margin;
-    let by = growth(prepared, class);
     let mut out = Vec::new();
     for (k, sheet) in task.sheets.iter().enumerate() {
         if !sheet.taken
@@ -252,13 +271,31 @@ fn supplies<'a>(prepared: &Prepared<'a>, class: usize) -> Vec<Supply<'a>> {
             outline.width()
         };
         let used: &[Region] = &sheet.region;
+        let filled: Vec<Region> = used.iter().map(Region::filled).collect();
+        let spacing = task.cutter.spacing;
+        let roll = sheet.by_length.then(|| {
+            let rate = sheet.cost / outline.width();
+            let beyond = 2.0 * margin - spacing;
+            let number = sheet.quantity as f64;
+            Roll {
+                rate,
+                head: rate
+                    * if beyond >= 0.0 {
+                        beyond
+                    } else {
+                        number * beyond
+                    },
+                most: number * (length - 2.0 * margin + spacing),
+            }
+        });
         out.push(Supply {
             id: &sheet.id,
             sheet: k,
             quantity: sheet.quantity,
             cost: sheet.cost,
-            usable_mm2: room_area(used, margin, 2.0 * by),
-            by_length: sheet.by_length,
+            usable_mm2: [used, &filled]
+                .map(|r| [room_area(r, margin, spacing), room_area(r, margin, 0.0)]),
+            roll,
             room: [length - 2.0 * margin, outline.depth() - 2.0 * margin],
         });
     }

@@ -1,9 +1,26 @@
-//! Sheets as a bound sees them, and the cheapest of them that carry an area.
+//! Sheets as a bound sees them, and the cheapest of them that carry what one row asks.
 
 use crate::format::number;
+use crate::planner::bound::row::{Figure, Least, Row};
 
-/// Sets of sheets are told apart by their area in steps of this share of the demand; the bound errs downward by it.
-pub(super) const STEPS: usize = 4000;
+/// Sets of sheets are told apart by what they carry in steps of this share of the need; the bound errs downward by it.
+const STEPS: usize = 4000;
+/// Kinds of sheets that are all told.
+const NAMED: usize = 12;
+/// Kinds of sheets for which that is done, at the most.
+const MOST_KINDS: usize = 200;
+
+/// A sheet sold by length. Its *stretch* is the length within which pieces lie that are grown by half the spacing: the used
+/// length less both edge margins and with half the spacing at both ends.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Roll {
+    /// Cost of a mm.
+    pub(super) rate: f64,
+    /// What is to be paid beyond the stretch where rolls are used; below 0 where the spacing is more than both margins.
+    pub(super) head: f64,
+    /// The longest stretch of all of the kind together.
+    pub(super) most: f64,
+}
 
 /// A kind of sheet.
 #[derive(Clone, Debug)]
@@ -12,34 +29,41 @@ pub(super) struct Supply<'a> {
     /// Place in the stock.
     pub(super) sheet: usize,
     pub(super) quantity: usize,
+    /// Cost of a whole sheet.
     pub(super) cost: f64,
-    /// Its area drawn in by the edge margin less what pieces are grown by.
-    pub(super) usable_mm2: f64,
-    pub(super) by_length: bool,
+    /// Its area, and that without inner defects: drawn in by the edge margin less half the spacing, and by the edge margin.
+    pub(super) usable_mm2: [[f64; 2]; 2],
+    pub(super) roll: Option<Roll>,
     /// Extents of the box in which pieces may lie.
     pub(super) room: [f64; 2],
 }
 
-/// The least cost of some sheets by the area that they carry, in steps: `cost[d]` carries d steps or more, and `taken[d]` says how
-/// many of each kind do.
+impl Supply<'_> {
+    /// Cost of a whole sheet, or of a mm of a roll.
+    pub(super) fn price(&self) -> f64 {
+        self.roll.map_or(self.cost, |r| r.rate)
+    }
+}
+
+/// The least cost of whole sheets by what they carry, in steps: `cost[d]` carries d steps or more, and `taken[d]` says how many
+/// of each kind do.
 struct Carried {
     cost: Vec<f64>,
     taken: Vec<Vec<u32>>,
-    /// For each number of steps the number, as great or greater, that costs least.
-    at_least: Vec<usize>,
 }
 
 impl Carried {
-    /// All sets of whole sheets for which `which` holds. Areas are rounded up, so costs err downward.
-    fn new(supplies: &[Supply<'_>], unit: f64, which: impl Fn(usize) -> bool) -> Self {
+    /// All sets of whole sheets. What they carry is rounded up, so costs err downward.
+    fn new(supplies: &[Supply<'_>], row: &Row) -> Self {
+        let unit = row.need / STEPS as f64;
         let mut cost = vec![f64::INFINITY; STEPS + 1];
         cost[0] = 0.0;
         let mut taken: Vec<Vec<u32>> = vec![vec![0; supplies.len()]; STEPS + 1];
         for (s, supply) in supplies.iter().enumerate() {
-            if supply.by_length || !which(s) {
+            if supply.roll.is_some() || row.carries[s] <= 0.0 {
                 continue;
             }
-            let steps = ((supply.usable_mm2 / unit).ceil() as usize).clamp(1, STEPS);
+            let steps = ((row.carries[s] / unit).ceil() as usize).clamp(1, STEPS);
             for _ in 0..supply.quantity.min(STEPS.div_ceil(steps)) {
                 let mut changed = false;
                 for d in (0..STEPS).rev() {
@@ -58,187 +82,105 @@ impl Carried {
                 }
             }
         }
-        let mut at_least = vec![STEPS; STEPS + 1];
-        for d in (0..STEPS).rev() {
-            let next = at_least[d + 1];
-            at_least[d] = if cost[d] <= cost[next] { d } else { next };
-        }
-        Self {
-            cost,
-            taken,
-            at_least,
-        }
+        Self { cost, taken }
     }
 }
 
-/// The least cost of sheets whose usable areas add up to a demand, `of_it` of which only sheets carry for which `may` holds, and
-/// which those are.
-pub(super) fn cheapest(
-    supplies: &[Supply<'_>],
-    demand: f64,
-    (of_it, may): (f64, &dyn Fn(usize) -> bool),
-) -> (f64, String) {
-    if demand <= 0.0 {
-        return (0.0, "none".to_owned());
+/// The least cost of sheets that carry what a row asks; `None` where there are no such sheets, or too many kinds.
+pub(super) fn cheapest(supplies: &[Supply<'_>], row: &Row) -> Option<Least> {
+    if row.need <= 0.0 || supplies.len() > MOST_KINDS {
+        return None;
     }
-    let unit = demand / STEPS as f64;
-    let own = Carried::new(supplies, unit, may);
-    let rest = Carried::new(supplies, unit, |s| !may(s));
-    let rate = |of: &dyn Fn(usize) -> bool| {
-        (0..supplies.len())
-            .filter(|&s| supplies[s].by_length && of(s))
-            .map(|s| supplies[s].cost / supplies[s].usable_mm2)
-            .fold(f64::INFINITY, f64::min)
+    let whole = Carried::new(supplies, row);
+    let rolls = || {
+        supplies
+            .iter()
+            .zip(&row.carries)
+            .filter_map(|(s, c)| s.roll.map(|r| (r, *c)))
+            .filter(|(_, c)| *c > 0.0)
     };
-    // What whole sheets leave is carried by the sheet sold by length that costs least a mm².
-    let (own_rate, any_rate) = (rate(may), rate(&|_| true));
-    let first = ((of_it / unit).floor() as usize).min(STEPS);
-    let by_length = |steps: usize, rate: f64| {
-        if steps == 0 {
+    let rate = rolls()
+        .map(|(r, c)| r.rate / c)
+        .fold(f64::INFINITY, f64::min);
+    // One roll is used at the least; each that the spacing makes cheaper may be.
+    let saved: f64 = rolls().map(|(r, _)| r.head.min(0.0)).sum();
+    let head = rolls()
+        .map(|(r, _)| r.head.max(0.0))
+        .fold(f64::INFINITY, f64::min);
+    let mut least: Option<(f64, usize)> = None;
+    for (d, cost) in whole.cost.iter().enumerate().filter(|(_, c)| c.is_finite()) {
+        let left = (STEPS - d) as f64 / STEPS as f64 * row.need;
+        let rest = if d == STEPS {
             0.0
         } else {
-            steps as f64 * unit * rate
-        }
-    };
-    let mut least: Option<(f64, usize, usize, bool)> = None;
-    for d in 0..=STEPS {
-        if !own.cost[d].is_finite() {
-            continue;
-        }
-        // The demand of its own that its whole sheets leave, then all that is left.
-        let short = first.saturating_sub(d);
-        let left = STEPS - (d + short).min(STEPS);
-        let base = own.cost[d] + by_length(short, own_rate);
-        if !base.is_finite() {
-            continue;
-        }
-        for e in candidates(&rest, left, any_rate.is_finite()) {
-            let cost = base + rest.cost[e] + by_length(left.saturating_sub(e), any_rate);
-            if least.is_none_or(|l| cost < l.0 - 1e-12) {
-                least = Some((cost, d, e, short > 0 || e < left));
-            }
+            (left * rate + head + saved).max(0.0)
+        };
+        if least.is_none_or(|l| cost + rest < l.0 - 1e-12) {
+            least = Some((cost + rest, d));
         }
     }
-    let Some((cost, d, e, and_by_length)) = least.filter(|l| l.0.is_finite()) else {
-        return (0.0, "any".to_owned());
-    };
-    let taken: Vec<u32> = own.taken[d]
-        .iter()
-        .zip(&rest.taken[e])
-        .map(|(a, b)| a + b)
-        .collect();
-    (cost, told(supplies, &taken, and_by_length))
+    let (cost, d) = least.filter(|l| l.0.is_finite())?;
+    Some(Least {
+        cost,
+        chosen: Some((whole.taken[d].clone(), d < STEPS)),
+    })
 }
 
-/// How many steps the other sheets may carry of what is left: just what is needed, or less where a roll takes the rest.
-fn candidates(rest: &Carried, left: usize, has_roll: bool) -> Vec<usize> {
-    if has_roll {
-        (0..=STEPS).filter(|&e| rest.cost[e].is_finite()).collect()
-    } else {
-        vec![rest.at_least[left]]
-    }
-}
-
-fn told(supplies: &[Supply<'_>], taken: &[u32], and_by_length: bool) -> String {
-    let mut words: Vec<String> = taken
+/// Sheets in words.
+pub(super) fn told(supplies: &[Supply<'_>], numbers: &[u32], and_by_length: bool) -> String {
+    let mut words: Vec<String> = numbers
         .iter()
         .zip(supplies)
         .filter(|(n, _)| **n > 0)
-        .map(|(n, s)| {
-            format!(
-                "{n} × {} ({} cm²)",
-                s.id,
-                number::short((s.usable_mm2 / 100.0).ceil())
-            )
-        })
+        .map(|(n, s)| format!("{n} × {}", s.id))
         .collect();
     if and_by_length {
-        words.push("the sheet sold by length for the rest".to_owned());
+        words.push(
+            if words.is_empty() {
+                "the sheet sold by length"
+            } else {
+                "the sheet sold by length for the rest"
+            }
+            .to_owned(),
+        );
     }
     words.join(" + ")
 }
 
-/// The least cost of so many sheets of those for which `may` holds, and which; `None` where there are not so many.
-pub(super) fn cheapest_count(
+/// What one sheet carries of each kind that is chosen, and of the others where they are few, in words.
+pub(super) fn carried(
     supplies: &[Supply<'_>],
-    count: usize,
-    may: impl Fn(usize) -> bool,
-) -> Option<(f64, String)> {
-    let mut order: Vec<usize> = (0..supplies.len()).filter(|&s| may(s)).collect();
-    order.sort_by(|&a, &b| {
-        supplies[a]
-            .cost
-            .total_cmp(&supplies[b].cost)
-            .then(a.cmp(&b))
-    });
-    let (mut cost, mut left) = (0.0, count);
-    let mut words = Vec::new();
-    for s in order {
-        let n = left.min(supplies[s].quantity);
-        if n > 0 {
-            cost += n as f64 * supplies[s].cost;
-            words.push(format!("{n} × {}", supplies[s].id));
-            left -= n;
-        }
-    }
-    (left == 0).then(|| (cost, words.join(" + ")))
+    row: &Row,
+    chosen: Option<&(Vec<u32>, bool)>,
+    figure: &dyn Fn(f64) -> String,
+) -> String {
+    let is_told = |s: usize| {
+        supplies.len() <= NAMED || supplies[s].roll.is_some() || chosen.is_some_and(|c| c.0[s] > 0)
+    };
+    let words: Vec<String> = (0..supplies.len())
+        .filter(|&s| is_told(s) && row.carries[s] > 0.0)
+        .map(|s| {
+            let each = row.carries[s];
+            match (supplies[s].roll.is_some(), row.figure) {
+                (true, Figure::Area) => {
+                    format!("{} {} mm² a mm", supplies[s].id, number::short(each))
+                }
+                (true, Figure::Number) => {
+                    format!("{} {} a mm", supplies[s].id, number::number(each, 9))
+                }
+                (false, _) => format!("{} {}", supplies[s].id, figure(each)),
+            }
+        })
+        .collect();
+    words.join(", ")
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn supply(id: &str, quantity: usize, cost: f64, usable_mm2: f64) -> Supply<'_> {
-        Supply {
-            id,
-            sheet: 0,
-            quantity,
-            cost,
-            usable_mm2,
-            by_length: false,
-            room: [1.0, 1.0],
-        }
-    }
-
-    #[test]
-    fn the_cheapest_set_is_found_by_hand() {
-        // 100 of demand: 2 × 60 cost 8, 60 + 45 cost 7, 3 × 45 are not there; by hand, 7.
-        let sheets = [supply("a", 5, 4.0, 60.0), supply("b", 1, 3.0, 45.0)];
-        let (cost, which) = cheapest(&sheets, 100.0, (0.0, &|_| true));
-        assert_eq!(cost, 7.0);
-        assert_eq!(which, "1 × a (1 cm²) + 1 × b (1 cm²)");
-    }
-
-    #[test]
-    fn what_only_one_kind_takes_is_carried_by_that_kind() {
-        // 100 of demand, 70 of it on `a` alone: one `a` has 60, so 2 × a = 8; without that rule 60 + 45 would do for 7.
-        let sheets = [supply("a", 5, 4.0, 60.0), supply("b", 1, 3.0, 45.0)];
-        let (cost, which) = cheapest(&sheets, 100.0, (70.0, &|s| s == 0));
-        assert_eq!((cost, which.as_str()), (8.0, "2 × a (1 cm²)"), "by hand");
-        // 55 of it: one `a` carries that, `b` the other 40.
-        let (cost, _) = cheapest(&sheets, 100.0, (55.0, &|s| s == 0));
-        assert_eq!(cost, 7.0, "by hand");
-    }
-
-    #[test]
-    fn the_rest_may_come_from_a_roll() {
-        let roll = Supply {
-            by_length: true,
-            ..supply("roll", 1, 50.0, 1000.0)
-        };
-        // 60 of 100 from the sheet for 1, the other 40 at 0.05 a mm²: 1 + 2, by hand; steps of 1/4000 of the demand.
-        let (cost, _) = cheapest(&[supply("a", 1, 1.0, 60.0), roll], 100.0, (0.0, &|_| true));
-        assert!(
-            (cost - 3.0).abs() <= 0.05 * 100.0 / STEPS as f64 + 1e-12,
-            "one step of area at the roll's price"
-        );
-    }
-
-    #[test]
-    fn so_many_sheets_cost_at_least_the_cheapest() {
-        let sheets = [supply("a", 5, 4.0, 60.0), supply("b", 1, 3.0, 45.0)];
-        let found = cheapest_count(&sheets, 3, |_| true);
-        assert_eq!(found, Some((11.0, "1 × b + 2 × a".to_owned())), "by hand");
-        assert_eq!(cheapest_count(&sheets, 7, |_| true), None);
-    }
+/// An area in cm², rounded down or up to a hundredth.
+pub(super) fn square_cm(area_mm2: f64, up: bool) -> String {
+    let rounded = if up {
+        area_mm2.ceil()
+    } else {
+        area_mm2.floor()
+    };
+    format!("{} cm²", number::short(rounded / 100.0))
 }
