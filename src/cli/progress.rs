@@ -203,6 +203,16 @@ impl Watch for Progress {
                         .line(&format!("   no plan: {}", render::tame(&why)));
                 }
             }
+            Event::Remedies { seconds } => {
+                let told = format!(
+                    "no plan so far; looking for what would help, {seconds:.0} s at the most"
+                );
+                if self.screen.lines {
+                    self.screen.line(&format!("   {told}"));
+                } else if let Some(bar) = &self.screen.bar {
+                    bar.set_message(told);
+                }
+            }
             Event::Round { round } => self.round(&state, round),
         }
     }

@@ -15,6 +15,11 @@ pub enum Event {
         /// Why, in a sentence.
         why: String,
     },
+    /// There is no plan, and what would help is looked for.
+    Remedies {
+        /// Seconds that it may take.
+        seconds: f64,
+    },
     /// A plan stands, or a better one: the round, its figures, and what changed in words.
     Better {
         /// Rounds completed when it was found; 0 for the first plan.

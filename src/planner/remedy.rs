@@ -143,6 +143,9 @@ impl<'a> Trials<'a> {
 
     /// What helps, in words.
     fn told(&self) -> Vec<String> {
+        self.watch.tell(Event::Remedies {
+            seconds: self.until_s - self.watch.elapsed_s(),
+        });
         let none = vec![0; self.levers.len()];
         let alone: Vec<String> = (0..self.levers.len())
             .filter_map(|k| self.least(&none, k).map(|n| self.words(k, n)))

@@ -638,6 +638,10 @@ fn two_layers(size: [f64; 2], board: [f64; 2], n: usize, lines: &str) -> Case {
 }
 
 #[test]
+#[cfg_attr(
+    debug_assertions,
+    ignore = "a search of seconds, which takes ten times as long without optimisation"
+)]
 fn deep_teeth_of_neighbours_are_told_with_the_depth_that_works() {
     for pattern in ["knob", "dovetail", "finger"] {
         let lines = format!("pattern = \"{pattern}\"\ndepth = 150\n");
@@ -656,6 +660,10 @@ fn deep_teeth_of_neighbours_are_told_with_the_depth_that_works() {
 }
 
 #[test]
+#[cfg_attr(
+    debug_assertions,
+    ignore = "a search of seconds, which takes ten times as long without optimisation"
+)]
 fn seams_too_near_are_told_with_the_lap_that_works() {
     // By hand: rooms of 325 × 300, so where a layer has one seam along y it lies between 175 and 325: 150 apart. Seams with a
     // step, or two of them, may do more.
@@ -768,6 +776,10 @@ fn starry_plate(n: usize) -> String {
 }
 
 #[test]
+#[cfg_attr(
+    debug_assertions,
+    ignore = "a search of seconds, which takes ten times as long without optimisation"
+)]
 fn what_was_not_looked_at_is_not_told_as_impossible() {
     let case = |n: usize| {
         strip("")
@@ -789,6 +801,10 @@ fn what_was_not_looked_at_is_not_told_as_impossible() {
 }
 
 #[test]
+#[cfg_attr(
+    debug_assertions,
+    ignore = "a search of seconds, which takes ten times as long without optimisation"
+)]
 fn places_at_which_no_seam_was_looked_for_are_told() {
     let case = |n: usize| {
         let sheets = sheet("MDF-3", [310.0, 150.0], 3.0, 1.0, 4);

@@ -391,6 +391,10 @@ fn walk(cases: &[Case], keys: &[String], base: &str, run: &dyn Fn(&str) -> Ran) 
 }
 
 #[test]
+#[cfg_attr(
+    debug_assertions,
+    ignore = "hundreds of runs of the program, which say nothing about how it is built"
+)]
 fn every_key_of_a_job_has_an_effect_or_is_refused() {
     let faults = walk(JOB_CASES, &schema::job_keys(), JOB, &|job| {
         outcome(job, STOCK)

@@ -15,6 +15,9 @@ use crate::nest::loosen::slide;
 use crate::nest::loosen::tighten::{give_way, tighten};
 use crate::nest::seed::Draws;
 
+/// With fewer pieces than this a pass counts so many prices, at the least.
+const FEW: usize = 8;
+const PRICES_OF_FEW: u64 = 1000;
 /// Passes without a better total that end an attempt, exploring and pressing.
 const PATIENCE: [usize; 2] = [150, 100];
 /// Attempts in a row without a better total that end a separation.
@@ -89,7 +92,11 @@ impl Strip {
             self.again(ground, draws);
         }
         while self.desk.asked < budget {
-            self.desk.asked += self.now.len() as u64;
+            // Few pieces are soon priced: what is done besides counts for more.
+            self.desk.asked += match self.now.len() {
+                few if few < FEW => PRICES_OF_FEW,
+                many => many as u64,
+            };
             if self.now.total() <= 0.0 {
                 self.held_it(ground);
                 self.tighten(ground, draws);

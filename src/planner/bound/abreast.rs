@@ -12,7 +12,7 @@ use crate::format::number;
 use crate::planner::bound::counted::{Counted, worth_trying};
 use crate::planner::bound::row::{Figure, Row, at_least};
 use crate::planner::bound::supply::Supply;
-use crate::planner::bound::thing::{ROUNDED, Thing};
+use crate::planner::bound::thing::{FORGIVEN, ROUNDED, Thing};
 
 /// Ways to count of each family that are tried, at the most, for few things and for many.
 const TRIED: [usize; 2] = [16, 3];
@@ -286,7 +286,7 @@ pub(super) fn longest(supplies: &[Supply<'_>], things: &[Thing], spacing: f64) -
                 }
                 let Some(_) = s.roll else { return 1.0 };
                 thing.least_extent(k, s.room[1]).map_or(0.0, |least| {
-                    let least = (least - ROUNDED).max(ROUNDED);
+                    let least = (least - FORGIVEN).max(FORGIVEN);
                     words.push(number::short((least * 100.0).floor() / 100.0));
                     1.0 / (least + spacing)
                 })

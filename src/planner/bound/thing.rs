@@ -17,6 +17,8 @@ use crate::stock;
 
 /// Rounding of extents, in mm: what a certificate forgives on both sides, and more.
 pub(super) const ROUNDED: f64 = 1e-5;
+/// The same where a length is paid for by the mm: just what a certificate forgives on both sides.
+pub(super) const FORGIVEN: f64 = 2e-6;
 /// Clear boxes of a sheet, at the most, for which they are taken to be all: fewer than are kept.
 const ALL_BOXES: usize = 150;
 /// Directions in which a shape that may lie at any angle is measured.
