@@ -7,6 +7,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, OnceLock};
 
 use crate::nest::seed::Draws;
+use crate::parallel::map_in_order;
 use crate::planner::cover::column::{Column, Field, MOST_DEEP};
 use crate::planner::cover::order::{Ground, Laying, some_layings};
 use crate::planner::cover::seat::{Give, Kinds, Offer};
@@ -258,6 +259,9 @@ fn uses(offer: &Offer, field: Field, chosen: &[&Column], lost: f64) -> Option<Us
     (!asks || offer.suffices(&uses.places)).then_some(uses)
 }
 
+/// Sets that one thread puts together at a time.
+const SETS_AT_ONCE: usize = 500;
+
 /// Tilings of one set of sheets together, at most so many sets.
 pub(super) fn put_together(
     offer: &Offer,
@@ -293,7 +297,7 @@ pub(super) fn put_together(
         field,
         columns: used,
     });
-    let alike = found.into_iter().filter_map(|mut lights| {
+    let alike = |mut lights: Vec<Light>| {
         let columns = &source.columns;
         let mut first: Option<Uses> = None;
         let mut fewest = usize::MAX;
@@ -321,6 +325,16 @@ pub(super) fn put_together(
             uses,
             fewest,
         })
+    };
+    let mut found = found.into_iter();
+    let chunks = std::iter::from_fn(|| {
+        let chunk: Vec<Vec<Light>> = found.by_ref().take(SETS_AT_ONCE).collect();
+        (!chunk.is_empty()).then_some(chunk)
     });
-    alike.collect()
+    map_in_order(chunks.collect(), |chunk: Vec<Vec<Light>>| {
+        chunk.into_iter().filter_map(alike).collect::<Vec<Alike>>()
+    })
+    .into_iter()
+    .flatten()
+    .collect()
 }

@@ -10,9 +10,13 @@
 //! with the fewest ways are asked. Ways that were tried are left out of what comes after them, so that no set is met twice; which
 //! layer of one list gets which way is asked when they are laid.
 //!
+//! Sets of ways are bits by number, and what is done with them takes as long as the numbers go. Where a list of a hundred thousand is
+//! down to a few thousand, those are numbered anew for everything below (a job of which the first plan came at 21 s has it at 9 s).
+//!
 //! Tried and left: layers always in one order (where every sheet is needed, as many ways were looked at before the first
 //! complete choice as the lists are long, to the power of the layers).
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use crate::nest::seed::Draws;
@@ -21,6 +25,7 @@ use crate::planner::cover::alike::Tiling;
 use crate::planner::cover::bits::Bits;
 use crate::planner::cover::effort::Effort;
 use crate::planner::cover::lay::{self, Chosen};
+use crate::planner::cover::mask::{Index, Mask};
 use crate::planner::cover::order::Ground;
 use crate::planner::cover::seat::Kinds;
 use crate::planner::cover::supply::Supply;
@@ -39,7 +44,14 @@ const ASKED: usize = 60;
 /// The same for one whose parts of a sheet are compared.
 const COMPARED: usize = 20;
 /// As many words a set of ways taken counts as besides.
-const A_NODE: usize = 4000;
+const A_NODE: usize = 8000;
+/// The same for eight tilings of which is asked whether some order of theirs can lie.
+const OF_EIGHT: usize = 4000;
+/// As many words numbering a way anew counts as.
+const A_WAY: usize = 20;
+/// Ways are numbered anew where lists have so many words, and hold no more than one way in so many numbers.
+const LONG_LISTS: usize = 100;
+const FEW_OF: usize = 8;
 /// Complete choices that are laid in a round.
 const LEAVES: usize = 40;
 /// Guesses that a round brings home.
@@ -72,13 +84,50 @@ pub(super) struct Choice<'a> {
     left: Vec<usize>,
     /// Groups and ways taken.
     taken: Vec<(usize, usize)>,
-    /// By group: ways that were tried further up.
-    tried: Vec<Bits>,
+    /// By group: the ways that are looked at.
+    views: Vec<View<'a>>,
     /// By group and way: what says in which order they are tried.
     keys: Vec<Vec<f64>>,
     supply: Supply,
     spare: Spare,
     out: Vec<(State, Worth)>,
+}
+
+/// Ways of a group that are looked at. Of a long list few are left once some were taken: these are numbered anew, for sets of few
+/// are short.
+#[derive(Clone)]
+struct View<'a> {
+    /// Their numbers in the group's list; `None` where they are all looked at.
+    ways: Option<Vec<u32>>,
+    index: Cow<'a, Index>,
+    /// Ways that were tried further up.
+    tried: Bits,
+}
+
+impl<'a> View<'a> {
+    fn all(group: &'a Group) -> Self {
+        Self {
+            ways: None,
+            index: Cow::Borrowed(&group.index),
+            tried: Bits::none(group.ways.len()),
+        }
+    }
+
+    /// The ways of a list alone.
+    fn of(&self, group: &Group, list: &Bits, kinds: usize) -> View<'static> {
+        let ways: Vec<u32> = list.iter().map(|k| self.way(k) as u32).collect();
+        let masks: Vec<&Mask> = ways.iter().map(|w| &group.masks[*w as usize]).collect();
+        View {
+            index: Cow::Owned(Index::new(&masks, kinds)),
+            tried: Bits::none(ways.len()),
+            ways: Some(ways),
+        }
+    }
+
+    /// The number of a way in the group's list.
+    fn way(&self, k: usize) -> usize {
+        self.ways.as_ref().map_or(k, |ways| ways[k] as usize)
+    }
 }
 
 /// Room that was used and is used again: a search asks for it hundreds of thousands of times.
@@ -122,7 +171,7 @@ impl<'a> Choice<'a> {
             draws: Draws::new([key[0] ^ 0x5eed, key[1], key[2]]),
             needs: groups.clone().map(|g| need(g, prepared)).collect(),
             left: groups.clone().map(|g| g.units.len()).collect(),
-            tried: groups.map(|g| Bits::none(g.ways.len())).collect(),
+            views: groups.map(View::all).collect(),
             keys: Vec::new(),
             taken: Vec::new(),
             supply: Supply::new(&cover.offer, prepared.classes.len()),
@@ -185,9 +234,10 @@ impl<'a> Choice<'a> {
             if self.spent() {
                 break;
             }
-            let way = self.way((group, k));
+            let taken = (group, self.views[group].way(k));
+            let way = self.way(taken);
             self.left[group] -= 1;
-            self.taken.push((group, k));
+            self.taken.push(taken);
             let all = if way.uses().partial.is_empty() {
                 cost + way.cost
             } else {
@@ -199,11 +249,11 @@ impl<'a> Choice<'a> {
             }
             self.taken.pop();
             self.left[group] += 1;
-            self.tried[group].insert(k);
+            self.views[group].tried.insert(k);
             told += 1;
         }
         for &(group, k) in &branch[..told] {
-            self.tried[group].remove(k);
+            self.views[group].tried.remove(k);
         }
         self.spare.branches.push(branch);
     }
@@ -217,13 +267,13 @@ impl<'a> Choice<'a> {
             runs: way.runs,
             adds: self.cover.adds[first],
         };
-        // Eight tilings whose orders are asked count as a set of ways; the same whether it was asked before or not.
+        // The same whether it was asked before or not.
         let asked = if way.uses().bound {
             way.tilings.count()
         } else {
             0
         };
-        self.effort.spend(A_NODE * asked.div_ceil(8));
+        self.effort.spend(OF_EIGHT * asked.div_ceil(8));
         way.tilings.lies(&on)
     }
 
@@ -242,25 +292,58 @@ impl<'a> Choice<'a> {
         }
         let mut next = self.spare.lists.pop().unwrap_or_default();
         next.resize_with(lists.len(), Bits::default);
-        if self.keep_lists(lists, &mut next) {
-            self.choose(&next, cost);
+        if let Some(n) = self.keep_lists(lists, &mut next) {
+            let open = next.iter().zip(&self.left).filter(|(_, left)| **left > 0);
+            let words: usize = open.map(|(list, _)| list.words()).sum();
+            if words >= LONG_LISTS && n * FEW_OF <= words * 64 {
+                self.choose_of_few(&next, cost);
+            } else {
+                self.choose(&next, cost);
+            }
         }
         self.spare.lists.push(next);
     }
 
-    /// The lists without what cannot stand beside the way taken last; whether every group has ways enough left.
-    fn keep_lists(&mut self, lists: &[Bits], next: &mut [Bits]) -> bool {
+    /// The same with the ways that are left numbered anew.
+    fn choose_of_few(&mut self, lists: &[Bits], cost: f64) {
+        let kinds = self.cover.offer.kinds.len();
+        let anew = |(g, list): (usize, &Bits)| {
+            if self.left[g] > 0 {
+                self.views[g].of(&self.cover.groups[g], list, kinds)
+            } else {
+                self.views[g].of(&self.cover.groups[g], &Bits::default(), 0)
+            }
+        };
+        let views: Vec<View<'a>> = lists.iter().enumerate().map(anew).collect();
+        let few = |v: &View<'_>| Bits::all(v.ways.as_ref().map_or(0, Vec::len));
+        let few: Vec<Bits> = views.iter().map(few).collect();
+        let ways: usize = views
+            .iter()
+            .filter_map(|v| v.ways.as_ref())
+            .map(Vec::len)
+            .sum();
+        self.effort.spend(A_WAY * ways);
+        let before = std::mem::replace(&mut self.views, views);
+        self.choose(&few, cost);
+        self.views = before;
+    }
+
+    /// The lists without what cannot stand beside the way taken last; how many ways are left, where every group has enough.
+    fn keep_lists(&mut self, lists: &[Bits], next: &mut [Bits]) -> Option<usize> {
+        let mut all = 0;
         for (group, (list, kept)) in lists.iter().zip(next).enumerate() {
             kept.set_to(list);
             let left = self.left[group];
             if left > 0 {
                 self.keep_beside(group, kept);
-                if kept.len() < left {
-                    return false;
+                let n = kept.len();
+                if n < left {
+                    return None;
                 }
+                all += n;
             }
         }
-        true
+        Some(all)
     }
 
     /// The ways of which one must be taken now: those that use a sheet which is needed, or those of one group.
@@ -268,7 +351,7 @@ impl<'a> Choice<'a> {
         let mut out = self.spare.branches.pop().unwrap_or_default();
         out.clear();
         let open = (0..lists.len()).filter(|g| self.left[*g] > 0);
-        let index = |g: usize| &self.cover.groups[g].index;
+        let index = |g: usize| &self.views[g].index;
         let Some(fewest) = open.clone().min_by_key(|g| lists[*g].len()) else {
             return out;
         };
@@ -289,7 +372,7 @@ impl<'a> Choice<'a> {
             }
             None => out.extend(lists[fewest].iter().map(|k| (fewest, k))),
         }
-        let key = |of: &(usize, usize)| self.keys[of.0][of.1];
+        let key = |of: &(usize, usize)| self.keys[of.0][self.views[of.0].way(of.1)];
         out.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(key(a).total_cmp(&key(b))).then(a.cmp(b)));
         out
     }
@@ -317,9 +400,10 @@ impl<'a> Choice<'a> {
             return;
         };
         let groups = &self.cover.groups;
-        let (index, masks) = (&groups[group].index, &groups[group].masks);
+        let view = &self.views[group];
+        let (index, masks) = (&view.index, &groups[group].masks);
         let mask = &groups[last.0].masks[last.1];
-        list.take_away(&self.tried[group]);
+        list.take_away(&view.tried);
         let mut rows = std::mem::take(&mut self.spare.rows);
         rows.clear();
         let used = (0..self.cover.offer.kinds.len()).filter(|k| mask.kinds.has(*k));
@@ -339,9 +423,10 @@ impl<'a> Choice<'a> {
             list.gather(&index.uses[kind], &mut shares);
             self.effort.spend(COMPARED * shares.len());
             for &k in &shares {
-                if !masks[k].stands_beside(mask) {
+                let own = &masks[view.way(k)];
+                if !own.stands_beside(mask) {
                     list.remove(k);
-                } else if masks[k].rows {
+                } else if own.rows {
                     rows.push(k);
                 }
             }
@@ -353,7 +438,7 @@ impl<'a> Choice<'a> {
 
     /// Takes from a list those of some ways that ask for more sheets of a kind, or more of a row, than the ways taken leave.
     fn keep_sufficient(&mut self, group: usize, list: &mut Bits, asks: &[usize]) {
-        let group = &self.cover.groups[group];
+        let (group, view) = (&self.cover.groups[group], &self.views[group]);
         if asks.is_empty() {
             return;
         }
@@ -364,7 +449,7 @@ impl<'a> Choice<'a> {
         self.effort.spend(ASKED * asks.len());
         for &k in asks {
             all.truncate(before);
-            all.extend(&group.ways[k].uses().places);
+            all.extend(&group.ways[view.way(k)].uses().places);
             if !self.cover.offer.suffices(&all) {
                 list.remove(k);
             }

@@ -30,7 +30,7 @@ pub(super) struct Index {
 }
 
 impl Index {
-    pub(super) fn new(masks: &[Mask], kinds: usize) -> Self {
+    pub(super) fn new(masks: &[&Mask], kinds: usize) -> Self {
         let of = |has: &dyn Fn(&Mask) -> bool| {
             let mut bits = Bits::none(masks.len());
             let all = masks.iter().enumerate().filter(|(_, m)| has(m));

@@ -359,7 +359,8 @@ impl Cover {
             group.ways.truncate(LEVELS[level].most);
             let mask = |w: &Way| Mask::new(&offer, w.uses().places.iter().map(|p| p.0));
             group.masks = group.ways.iter().map(mask).collect();
-            group.index = Index::new(&group.masks, offer.kinds.len());
+            let masks: Vec<&Mask> = group.masks.iter().collect();
+            group.index = Index::new(&masks, offer.kinds.len());
             if group.ways.is_empty() && group.strips.iter().all(Strips::is_empty) {
                 return None;
             }

@@ -5,7 +5,9 @@
 //! lose too much.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
+use crate::parallel::map_in_order;
 use crate::planner::cover::abreast::Pairs;
 use crate::planner::cover::bits::Bits;
 use crate::planner::cover::column::{Column, MOST_DEEP};
@@ -134,11 +136,16 @@ pub(super) struct Row<'c> {
 }
 
 /// Which columns can stand side by side.
-struct Table {
+struct Told {
     /// By column of the list: the others that can.
     beside: Vec<Bits>,
     /// Those that lose no more than so much: ever more, at last all.
     cheap: Vec<(f64, Bits)>,
+}
+
+/// What is told of pairs, shared by rows of different numbers.
+struct Table {
+    told: Arc<Told>,
     /// By how many are chosen: what can stand beside them all, between the numbers looked at.
     open: Vec<Bits>,
 }
@@ -166,11 +173,23 @@ impl<'c> Row<'c> {
         }
     }
 
-    /// The same columns, so many at a time.
-    pub(super) fn by(self, n: usize) -> Self {
-        let open = vec![Bits::none(self.list.len()); n];
-        let table = self.table.map(|t| Table { open, ..t });
-        Self { n, table, ..self }
+    /// The same columns, so many at a time, none chosen.
+    pub(super) fn by(&self, n: usize) -> Self {
+        Self {
+            columns: self.columns,
+            list: self.list.clone(),
+            widths: self.widths.clone(),
+            narrower: self.narrower.clone(),
+            free: self.free.clone(),
+            n,
+            chosen: Vec::new(),
+            parts: Vec::new(),
+            numbers: Vec::new(),
+            table: self.table.as_ref().map(|t| Table {
+                told: t.told.clone(),
+                open: vec![Bits::none(self.list.len()); n],
+            }),
+        }
     }
 
     /// How many are narrower.
@@ -222,7 +241,8 @@ impl<'c> Row<'c> {
         }
         let sides = |c: &Slim| self.columns.get(c.at as usize).and_then(|c| c.sides);
         let pairs = Pairs::new(self.list.iter().map(sides).collect());
-        let beside = self.list.iter().enumerate().map(|(k, c)| {
+        let numbered: Vec<(usize, &Slim)> = self.list.iter().enumerate().collect();
+        let beside = map_in_order(numbered, |(k, c)| {
             let mut open = pairs.beside(k);
             ones(c.solid).for_each(|kind| open.take_away(&uses[kind]));
             ones(c.kinds & !c.solid).for_each(|kind| open.take_away(&solid[kind]));
@@ -232,8 +252,10 @@ impl<'c> Row<'c> {
             open
         });
         self.table = Some(Table {
-            beside: beside.collect(),
-            cheap: self.cheap(),
+            told: Arc::new(Told {
+                beside,
+                cheap: self.cheap(),
+            }),
             open: vec![Bits::none(n); self.n],
         });
     }
@@ -266,14 +288,11 @@ impl<'c> Row<'c> {
             table.open[0] = Bits::all(self.list.len());
             return 0;
         };
-        let k = table.cheap.partition_point(|(limit, _)| *limit < lost);
-        let cheap = &table.cheap[k.min(table.cheap.len() - 1)].1;
+        let told = &table.told;
+        let k = told.cheap.partition_point(|(limit, _)| *limit < lost);
+        let cheap = &told.cheap[k.min(told.cheap.len() - 1)].1;
         let (before, own) = table.open.split_at_mut(depth);
-        own[0].meet(
-            [&before[depth - 1], &table.beside[*last], cheap],
-            first,
-            end,
-        )
+        own[0].meet([&before[depth - 1], &told.beside[*last], cheap], first, end)
     }
 
     /// The next column that may join, of those made ready.

@@ -35,7 +35,7 @@ impl Strips {
             runs,
             field,
             places: columns.iter().map(|c| places(c, &field)).collect(),
-            index: Index::new(&masks, offer.kinds.len()),
+            index: Index::new(&masks.iter().collect::<Vec<_>>(), offer.kinds.len()),
             masks,
             free,
             columns,

@@ -3,11 +3,14 @@
 //! In: the columns of a layer. Out: *tilings*: sets of up to six columns whose widths add up to the layer's extent across, within
 //! the cap, without an order yet, least waste first.
 //!
+//! Each number of columns is looked at by itself, side by side with the others, and what they found is put together.
+//!
 //! What is kept is bounded at every step, what loses least first, so that time is bounded too. Where columns must fit nearly, a table of pairs
 //! makes the lists all but complete: what cannot stand beside the columns taken is never looked at.
 
 use std::collections::{HashMap, HashSet};
 
+use crate::parallel::map_in_order;
 use crate::planner::clock::Clock;
 use crate::planner::cover::Level;
 use crate::planner::cover::abreast::has_order;
@@ -53,6 +56,7 @@ const STEPS_OF_ORDER: usize = 10;
 const MOST_ALIKE: usize = 8;
 const MOST_BOUND: usize = 2000;
 
+#[derive(Clone)]
 struct Search<'a> {
     offer: &'a Offer,
     field: Field,
@@ -85,51 +89,53 @@ pub(crate) fn tilings(
         steps: 0,
         free_steps: 0,
     };
-    search.combine(columns)
+    let mut out = search.combine(columns);
+    search.keep_sets(&mut out);
+    put_together(offer, search.field, columns, out, level.most)
 }
 
 impl Search<'_> {
-    fn combine(&mut self, columns: &[Column]) -> Vec<Alike> {
-        let mut out = Vec::new();
-        let combined = self.reach.combined;
-        let mut tabled: Option<Row<'_>> = None;
-        for (n, most) in combined
-            .into_iter()
-            .enumerate()
-            .take(self.field.most() + 1)
-            .skip(1)
-        {
-            (self.steps, self.free_steps) = (0, 0);
-            // Of one or two columns each lies at an end of the layer.
-            let at_end = |c: &Column| {
-                c.sides.is_none_or(|[low, high]| {
-                    let at = [low.0 <= EPS, high.1 >= self.field.across - EPS];
-                    n > 2 || at[0] && at[1] || n == 2 && (at[0] || at[1])
-                })
+    /// The tilings of each number of columns, all numbers side by side: none knows of what another found.
+    fn combine(&self, columns: &[Column]) -> Vec<Light> {
+        let most = self.field.most().min(self.reach.combined.len() - 1);
+        // From three columns on all are looked at, wherever they lie: one table does for all.
+        let tabled = (self.reach.tabled && most > 2).then(|| {
+            let mut row = self.row(columns, 3);
+            row.tell_pairs(self.offer.kinds.len());
+            row
+        });
+        let found = map_in_order((1..=most).collect(), |n| {
+            let mut row = match &tabled {
+                Some(row) if n > 2 => row.by(n),
+                _ => self.row(columns, n),
             };
-            let pick = |free: bool, most: usize| -> Vec<u32> {
-                let of_kind =
-                    (0..columns.len()).filter(|k| columns[*k].free == free && at_end(&columns[*k]));
-                of_kind.take(most).map(|k| k as u32).collect()
-            };
-            let of = |at: u32| Slim::new(self.offer, &columns[at as usize], at);
-            let mut row = if let Some(row) = tabled.take() {
-                row.by(n)
-            } else {
-                let mut list: Vec<Slim> = pick(false, most).into_iter().map(of).collect();
-                list.sort_by(|a, b| a.width.total_cmp(&b.width).then(a.at.cmp(&b.at)));
-                Row::new(columns, list, pick(true, most / 4), n)
-            };
-            // From three columns on all are looked at, wherever they lie: one table does for all.
-            let told = self.reach.tabled && n > 2;
-            if told && n == 3 {
-                row.tell_pairs(self.offer.kinds.len());
-            }
-            self.side_by_side(&mut row, 0, Sums::default(), &mut out);
-            tabled = told.then_some(row);
-        }
-        self.keep_sets(&mut out);
-        put_together(self.offer, self.field, columns, out, self.most)
+            let (mut search, mut out) = (self.clone(), Vec::new());
+            search.side_by_side(&mut row, 0, Sums::default(), &mut out);
+            search.keep_sets(&mut out);
+            out
+        });
+        found.into_iter().flatten().collect()
+    }
+
+    /// The columns that are combined, so many at a time.
+    fn row<'c>(&self, columns: &'c [Column], n: usize) -> Row<'c> {
+        // Of one or two columns each lies at an end of the layer.
+        let at_end = |c: &Column| {
+            c.sides.is_none_or(|[low, high]| {
+                let at = [low.0 <= EPS, high.1 >= self.field.across - EPS];
+                n > 2 || at[0] && at[1] || n == 2 && (at[0] || at[1])
+            })
+        };
+        let pick = |free: bool, most: usize| -> Vec<u32> {
+            let of_kind =
+                (0..columns.len()).filter(|k| columns[*k].free == free && at_end(&columns[*k]));
+            of_kind.take(most).map(|k| k as u32).collect()
+        };
+        let of = |at: u32| Slim::new(self.offer, &columns[at as usize], at);
+        let most = self.reach.combined[n];
+        let mut list: Vec<Slim> = pick(false, most).into_iter().map(of).collect();
+        list.sort_by(|a, b| a.width.total_cmp(&b.width).then(a.at.cmp(&b.at)));
+        Row::new(columns, list, pick(true, most / 4), n)
     }
 
     /// Notes a tiling; where there are many, what loses more than those kept is no longer looked for.
