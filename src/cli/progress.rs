@@ -204,9 +204,8 @@ impl Watch for Progress {
                 }
             }
             Event::Remedies { seconds } => {
-                let told = format!(
-                    "no plan so far; looking for what would help, {seconds:.0} s at the most"
-                );
+                let told =
+                    format!("no plan; looking for what would help, {seconds:.0} s at the most");
                 if self.screen.lines {
                     self.screen.line(&format!("   {told}"));
                 } else if let Some(bar) = &self.screen.bar {

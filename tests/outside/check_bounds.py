@@ -49,6 +49,26 @@ def cut(draw, w, d, n):
     return [b[2:] for b in boxes]
 
 
+def write(folder, parts, sheets, roll, cutter):
+    """Writes job, stock and drawings; parts as (width, depth, rings of points with y down), cutter as (spacing, margin, turns)."""
+    spacing, margin, turns = cutter
+    lines = ['stock = "stock.toml"', "[cutter]", 'kind = "laser"', "kerf = 0", f"spacing = {spacing}", f"edge_margin = {margin}", f'turns = "{turns}"',
+             "[marks]", "labels = false"]
+    for k, (w, d, rings) in enumerate(parts):
+        path = " ".join("M " + " L ".join(f"{x} {y}" for x, y in ring) + " Z" for ring in rings)
+        (folder / f"p{k}.svg").write_text(
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{d}mm" viewBox="0 0 {w} {d}">'
+            f'<path d="{path}" fill="none" stroke="black"/></svg>\n')
+        lines += ["[[part]]", f'name = "p{k}"', 'material = "plywood"', "thickness = 4", f'drawing = "p{k}.svg"']
+    (folder / "job.toml").write_text("\n".join(lines) + "\n")
+    stock = []
+    for k, (w, d, cost, quantity) in enumerate(sheets):
+        stock += ["[[sheet]]", f'id = "s{k}"', 'material = "plywood"', "thickness = 4", f"size = [{w}, {d}]", f"cost = {cost}", f"quantity = {quantity}"]
+        if roll:
+            stock.append('sold_by = "length"')
+    (folder / "stock.toml").write_text("\n".join(stock) + "\n")
+
+
 def make(folder, draw):
     """Writes a job; gives spacing, margin, rectangles, sheets as (width, depth, cost, quantity), whether a roll, planted cost, turns."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -76,20 +96,8 @@ def make(folder, draw):
     if turns == "quarter":
         parts = [p if draw.random() < 0.5 else p[::-1] for p in parts]
     draw.shuffle(parts)
-    lines = ['stock = "stock.toml"', "[cutter]", 'kind = "laser"', "kerf = 0", f"spacing = {spacing}", f"edge_margin = {margin}", f'turns = "{turns}"',
-             "[marks]", "labels = false"]
-    for k, (w, d) in enumerate(parts):
-        (folder / f"p{k}.svg").write_text(
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{d}mm" viewBox="0 0 {w} {d}">'
-            f'<path d="M 0 0 H {w} V {d} H 0 Z" fill="none" stroke="black"/></svg>\n')
-        lines += ["[[part]]", f'name = "p{k}"', 'material = "plywood"', "thickness = 4", f'drawing = "p{k}.svg"']
-    (folder / "job.toml").write_text("\n".join(lines) + "\n")
-    stock = []
-    for k, (w, d, cost, quantity) in enumerate(sheets):
-        stock += ["[[sheet]]", f'id = "s{k}"', 'material = "plywood"', "thickness = 4", f"size = [{w}, {d}]", f"cost = {cost}", f"quantity = {quantity}"]
-        if roll:
-            stock.append('sold_by = "length"')
-    (folder / "stock.toml").write_text("\n".join(stock) + "\n")
+    rings = [[[(0, 0), (w, 0), (w, d), (0, d)]] for w, d in parts]
+    write(folder, [(*size, of) for size, of in zip(parts, rings)], sheets, roll, (spacing, margin, turns))
     return spacing, margin, parts, sheets, roll, planted, turns
 
 
@@ -186,28 +194,13 @@ def shapes(folder, draw):
     parts = [affinity.rotate(p, angle(), origin=(0, 0)).buffer(-2e-4, join_style="mitre") for p in parts]
     parts = [p for p in parts if p.geom_type == "Polygon" and not p.is_empty and min(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) > 1]
     draw.shuffle(parts)
-    lines = ['stock = "stock.toml"', "[cutter]", 'kind = "laser"', "kerf = 0", f"spacing = {spacing}", f"edge_margin = {margin}", f'turns = "{turns}"',
-             "[marks]", "labels = false"]
-    kept = []
-    for k, p in enumerate(parts):
+    drawings = []
+    for p in parts:
         x0, y0, x1, y1 = p.bounds
-        rings = [p.exterior, *p.interiors]
-        path = " ".join("M " + " L ".join(f"{x - x0:.4f} {y1 - y:.4f}" for x, y in list(r.coords)[:-1]) + " Z" for r in rings)
-        w, d = x1 - x0, y1 - y0
-        n = draw.choice([1, 1, 1, 1])
-        (folder / f"p{k}.svg").write_text(
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{w:.4f}mm" height="{d:.4f}mm" viewBox="0 0 {w:.4f} {d:.4f}">'
-            f'<path d="{path}" fill="none" stroke="black"/></svg>\n')
-        lines += ["[[part]]", f'name = "p{k}"', 'material = "plywood"', "thickness = 4", f'drawing = "p{k}.svg"', f"quantity = {n}"]
-        kept.append(p)
-    (folder / "job.toml").write_text("\n".join(lines) + "\n")
-    stock = []
-    for k, (w, d, cost, quantity) in enumerate(sheets):
-        stock += ["[[sheet]]", f'id = "s{k}"', 'material = "plywood"', "thickness = 4", f"size = [{w}, {d}]", f"cost = {cost}", f"quantity = {quantity}"]
-        if roll:
-            stock.append('sold_by = "length"')
-    (folder / "stock.toml").write_text("\n".join(stock) + "\n")
-    return spacing, margin, kept, sheets, roll, planted, turns
+        rings = [[(round(x - x0, 4), round(y1 - y, 4)) for x, y in list(r.coords)[:-1]] for r in (p.exterior, *p.interiors)]
+        drawings.append((round(x1 - x0, 4), round(y1 - y0, 4), rings))
+    write(folder, drawings, sheets, roll, (spacing, margin, turns))
+    return spacing, margin, parts, sheets, roll, planted, turns
 
 
 def counts(share, how):

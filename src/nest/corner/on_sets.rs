@@ -14,7 +14,7 @@ use std::sync::Arc;
 use crate::geometry::point::Point;
 use crate::model::nesting::{Layout, Problem, SheetUse};
 use crate::nest::corner::plate::{self, Laid, Way};
-use crate::nest::corner::search::{Ledge, raised};
+use crate::nest::corner::search::{Gap, Ledge, choices, raised};
 use crate::nest::corner::{ATTEMPT, BRANCHES_A_ROUND};
 use crate::nest::seed::Draws;
 use crate::nest::sets::{Kind, cheapest};
@@ -305,7 +305,13 @@ impl<'a> Filling<'a> {
         if lost > left && !self.can_be_covered(room, gap, wall, left) {
             return false;
         }
-        for (_, item, way) in self.choices(room, gap, walls, draws) {
+        let of = Gap {
+            ledge: gap,
+            walls,
+            length: room.length,
+        };
+        let pieces = (&room.ways[..], &self.free[..]);
+        for (_, item, way) in choices(pieces, of, (self.noise, Some(self.slip)), draws) {
             let w = &room.ways[item][way];
             let next = raised(&ledges, k, w.across, gap.at + w.along);
             self.free[item] = false;
@@ -353,38 +359,6 @@ impl<'a> Filling<'a> {
         extents.sort_by(|a, b| b[1].cmp(&a[1]));
         let mut looks = SUMS;
         reaches(&extents, breadth, slack, &mut looks)
-    }
-
-    /// Pieces that fit into a gap in their ways, likeliest first; of equal extents one.
-    fn choices(
-        &self,
-        room: &Room,
-        gap: Ledge,
-        walls: [i64; 2],
-        draws: &mut Draws,
-    ) -> Vec<(f64, usize, usize)> {
-        let breadth = gap.to - gap.from;
-        let mut seen: Vec<(i64, i64)> = Vec::new();
-        let mut out = Vec::new();
-        for (item, _) in self.free.iter().enumerate().filter(|(_, free)| **free) {
-            for (way, w) in room.ways[item].iter().enumerate() {
-                let size = (w.along, w.across);
-                let end = gap.at + w.along;
-                if w.across > breadth || end > room.length || seen.contains(&size) {
-                    continue;
-                }
-                seen.push(size);
-                let is_near = |by: i64| by >= 0 && by <= self.slip;
-                let mut worth = w.across as f64 / breadth as f64 + self.noise * draws.unit();
-                worth += f64::from(u8::from(is_near(breadth - w.across)));
-                let ends = walls.contains(&end) || is_near(room.length - end);
-                worth += f64::from(u8::from(ends));
-                worth += w.along as f64 / room.length as f64;
-                out.push((worth, item, way));
-            }
-        }
-        out.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
-        out
     }
 }
 

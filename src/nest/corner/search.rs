@@ -3,7 +3,7 @@
 //! What is laid has an outline of *ledges*, from one side of the strip to the other; the front-most ledge is a gap between two
 //! walls. A piece is laid in the corner at its first wall, or the gap is closed up to the nearer wall and counts as waste.
 
-use crate::nest::corner::plate::{Laid, Plate};
+use crate::nest::corner::plate::{Laid, Plate, Way};
 use crate::nest::seed::Draws;
 
 /// A stretch across the strip that is covered up to the same place along it.
@@ -81,7 +81,13 @@ impl<'a> Search<'a> {
         if !self.can_be_filled(gap, waste) {
             return false;
         }
-        for (_, item, way) in self.choices(gap, walls, draws) {
+        let of = Gap {
+            ledge: gap,
+            walls,
+            length: self.length,
+        };
+        let pieces = (&self.plate.ways[..], &self.free[..]);
+        for (_, item, way) in choices(pieces, of, (self.noise, None), draws) {
             let w = &self.plate.ways[item][way];
             let next = raised(&ledges, k, w.across, gap.at + w.along);
             self.free[item] = false;
@@ -129,30 +135,47 @@ impl<'a> Search<'a> {
         let reached = 127 - i64::from(below.leading_zeros());
         i128::from((breadth - reached) * step) * i128::from(step) <= waste
     }
+}
 
-    /// Pieces that fit into a gap in their ways, likeliest first; of equal extents one.
-    fn choices(&self, gap: Ledge, walls: [i64; 2], draws: &mut Draws) -> Vec<(f64, usize, usize)> {
-        let room = gap.to - gap.from;
-        let mut seen: Vec<(i64, i64)> = Vec::new();
-        let mut out = Vec::new();
-        for (item, _) in self.free.iter().enumerate().filter(|(_, free)| **free) {
-            for (way, w) in self.plate.ways[item].iter().enumerate() {
-                let size = (w.along, w.across);
-                let end = gap.at + w.along;
-                if w.across > room || end > self.length || seen.contains(&size) {
-                    continue;
-                }
-                seen.push(size);
-                let mut worth = w.across as f64 / room as f64 + self.noise * draws.unit();
-                worth += f64::from(u8::from(w.across == room));
-                worth += f64::from(u8::from(walls.contains(&end)));
-                worth += w.along as f64 / self.length as f64;
-                out.push((worth, item, way));
+/// A gap, the walls at its two sides, and where the sheet ends.
+#[derive(Clone, Copy)]
+pub(super) struct Gap {
+    pub(super) ledge: Ledge,
+    pub(super) walls: [i64; 2],
+    pub(super) length: i64,
+}
+
+/// Pieces that fit into a gap in their ways, likeliest first; of equal extents one. What leaves no more than `slip` beside it, or
+/// before the sheet's end, is as good as exact; with none nothing is but what is exact.
+pub(super) fn choices(
+    (ways, free): (&[Vec<Way>], &[bool]),
+    gap: Gap,
+    (noise, slip): (f64, Option<i64>),
+    draws: &mut Draws,
+) -> Vec<(f64, usize, usize)> {
+    let room = gap.ledge.to - gap.ledge.from;
+    let is_near = |by: i64| slip.is_some_and(|slip| (0..=slip).contains(&by));
+    let mut seen: Vec<(i64, i64)> = Vec::new();
+    let mut out = Vec::new();
+    for (item, _) in free.iter().enumerate().filter(|(_, free)| **free) {
+        for (way, w) in ways[item].iter().enumerate() {
+            let size = (w.along, w.across);
+            let end = gap.ledge.at + w.along;
+            if w.across > room || end > gap.length || seen.contains(&size) {
+                continue;
             }
+            seen.push(size);
+            let fills = w.across == room || is_near(room - w.across);
+            let ends = gap.walls.contains(&end) || is_near(gap.length - end);
+            let mut worth = w.across as f64 / room as f64 + noise * draws.unit();
+            worth += f64::from(u8::from(fills));
+            worth += f64::from(u8::from(ends));
+            worth += w.along as f64 / gap.length as f64;
+            out.push((worth, item, way));
         }
-        out.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
-        out
     }
+    out.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+    out
 }
 
 /// The outline after the first `across` of ledge `k` was raised; neighbours at one place become one.
